@@ -1,0 +1,1 @@
+"""What cooks told and what came of it: the only package that speaks SQL."""

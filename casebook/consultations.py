@@ -1,0 +1,266 @@
+"""Consultations: everything a cook told, in the order told. Appended to, never changed.
+
+An answer that changes is told again; `latest` finds the one that counts. Every telling carries
+an idempotency key, made by whoever printed the form, so that a double tap or a retry on bad
+Wi-Fi is stored once. What kinds of entry there are is not decided here.
+"""
+
+import json
+import re
+import secrets
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TypeAlias
+
+from sqlalchemy import Connection, Insert, Table, func, select
+from sqlalchemy.dialects import postgresql, sqlite
+
+from .connecting import Store
+from .moments import from_text, now, to_text
+from .problems import KeyReused, NotStorable, UnknownConsultation
+from .tables import consultation, entry
+
+__all__ = [
+    "JSON",
+    "Consultation",
+    "Entry",
+    "KeyReused",
+    "NotStorable",
+    "UnknownConsultation",
+    "append",
+    "append_all",
+    "latest",
+    "load",
+    "open_consultation",
+]
+
+JSON: TypeAlias = "Mapping[str, JSON] | Sequence[JSON] | str | int | float | bool | None"
+"""What an entry's value may be: what RFC 8259 can write, so no NaN and no infinity."""
+
+TOKEN_BYTES = 16
+LONGEST = 200
+"""The most characters a dough, kind, name or idempotency key may have."""
+
+_TOKEN = re.compile(r"[A-Za-z0-9_-]{22}")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing told: `number` counts from 1 in its consultation; `at` is aware, in UTC."""
+
+    number: int
+    kind: str
+    name: str
+    value: JSON
+    at: datetime
+
+
+@dataclass(frozen=True)
+class Consultation:
+    """One cook's conversation about one dough, as told so far. The token is its key."""
+
+    token: str
+    dough: str
+    opened: datetime
+    entries: tuple[Entry, ...]
+
+
+def open_consultation(store: Store, dough: str, key: str, *, at: datetime | None = None) -> str:
+    """Open a consultation and return its token; the same key gives the same token again.
+
+    The token is 16 random bytes (128 bits) in 22 characters that may stand in an address
+    (RFC 4648 section 5, unpadded). `at` is when, aware; the present if not given. Keys for
+    opening and for appending are apart, so one form may use one key for both. Raises
+    `KeyReused` if the key already opened a consultation about another dough, `NotStorable`
+    for a dough or key that is empty, unprintable or over 200 characters.
+    """
+    _check_words(dough=dough, key=key)
+    row = {
+        "token": secrets.token_urlsafe(TOKEN_BYTES),
+        "dough": dough,
+        "opened": to_text(at or now()),
+        "idempotency_key": key,
+    }
+    with store.writing() as connection:
+        if _insert_once(store, connection, consultation, row, ["idempotency_key"]):
+            return row["token"]
+        known = connection.execute(
+            select(consultation).where(consultation.c.idempotency_key == key)
+        ).one()
+    if known.dough != dough:
+        raise KeyReused(
+            f'This form already opened a consultation about "{known.dough}" and cannot open one '
+            f'about "{dough}"; load the page again.'
+        )
+    return str(known.token)
+
+
+def append(
+    store: Store,
+    token: str,
+    key: str,
+    kind: str,
+    name: str,
+    value: JSON,
+    *,
+    at: datetime | None = None,
+) -> bool:
+    """Store one thing told; True if it is new, False if it was stored under this key before.
+
+    Returns only after it is on the disk. Otherwise as `append_all`.
+    """
+    return append_all(store, token, key, [(kind, name, value)], at=at)
+
+
+def append_all(
+    store: Store,
+    token: str,
+    key: str,
+    entries: Sequence[tuple[str, str, JSON]],
+    *,
+    at: datetime | None = None,
+) -> bool:
+    """Store several things told together, all or none; True if new, False if stored before.
+
+    `entries` are (kind, name, value), in the order told; `at` is when, aware; the present if
+    not given. Returns only after they are on the disk. Raises `UnknownConsultation`;
+    `KeyReused` if the key was used before in another consultation, or in this one for
+    anything else; `NotStorable` for no entries at all, a value that is not JSON (tuples,
+    keys that are not text, NaN), or words that are empty, unprintable or over 200 characters.
+    """
+    _check_words(key=key)
+    if not entries:
+        raise NotStorable("There is nothing to store; give at least one entry.")
+    told = []
+    for kind, name, value in entries:
+        _check_words(kind=kind, name=name)
+        told.append((kind, name, _to_json(f"{kind} {name}", value)))
+    moment = to_text(at or now())
+    with store.writing() as connection:
+        _lock_consultation(connection, token)
+        last = connection.scalar(select(func.max(entry.c.number)).where(entry.c.token == token))
+        for place, (kind, name, text) in enumerate(told):
+            row = {
+                "token": token,
+                "number": (last or 0) + 1 + place,
+                "idempotency_key": key,
+                "place": place,
+                "kind": kind,
+                "name": name,
+                "value": text,
+                "at": moment,
+            }
+            if not _insert_once(store, connection, entry, row, ["idempotency_key", "place"]):
+                # Only the first place can meet an earlier use: a key's places start at 0.
+                _check_same(connection, token, key, told)
+                return False
+    return True
+
+
+def load(store: Store, token: str) -> Consultation:
+    """The consultation with this token and all its entries, in the order told.
+
+    Raises `UnknownConsultation`, also for text that could not be a token.
+    """
+    if not _TOKEN.fullmatch(token):
+        raise UnknownConsultation
+    with store.reading() as connection:
+        known = connection.execute(
+            select(consultation).where(consultation.c.token == token)
+        ).one_or_none()
+        if known is None:
+            raise UnknownConsultation
+        rows = connection.execute(
+            select(entry).where(entry.c.token == token).order_by(entry.c.number)
+        ).all()
+    entries = (
+        Entry(row.number, row.kind, row.name, json.loads(row.value), from_text(row.at))
+        for row in rows
+    )
+    return Consultation(known.token, known.dough, from_text(known.opened), tuple(entries))
+
+
+def latest(told: Consultation) -> Mapping[tuple[str, str], Entry]:
+    """The entry that counts for each (kind, name): the last one, in order of first being told.
+
+    A value of None that was told last counts like any other: the entry is there, saying so.
+
+    >>> when = from_text("2024-02-29T12:35:00.000000+00:00")
+    >>> slumps = Entry(1, "sign", "paste-body", "slumps", when)
+    >>> cook = Entry(2, "reading", "paste-temperature", {"value": 78, "unit": "degC"}, when)
+    >>> sticks = Entry(3, "sign", "paste-body", "sticks", when)
+    >>> told = Consultation("-" * 22, "milk-panade-slab", when, (slumps, cook, sticks))
+    >>> [(name, counts.number) for (kind, name), counts in latest(told).items()]
+    [('paste-body', 3), ('paste-temperature', 2)]
+    """
+    counts: dict[tuple[str, str], Entry] = {}
+    for one in told.entries:
+        # Writing to a key that is there keeps its place: the order of first being told.
+        counts[one.kind, one.name] = one
+    return counts
+
+
+def _lock_consultation(connection: Connection, token: str) -> None:
+    # FOR UPDATE makes tellings in one consultation wait for each other on PostgreSQL;
+    # SQLite has only one writer at a time and SQLAlchemy leaves the words out.
+    wanted = select(consultation.c.token).where(consultation.c.token == token).with_for_update()
+    if not _TOKEN.fullmatch(token) or connection.scalar(wanted) is None:
+        raise UnknownConsultation
+
+
+def _insert_once(
+    store: Store,
+    connection: Connection,
+    table: Table,
+    row: Mapping[str, object],
+    on: list[str],
+) -> bool:
+    """Insert a row unless one with the same `on` columns is there; whether it was inserted."""
+    # The two dialects agree on the method but share no class that declares it.
+    statement: Insert
+    if store.is_sqlite:
+        statement = sqlite.insert(table).on_conflict_do_nothing(index_elements=on)
+    else:
+        statement = postgresql.insert(table).on_conflict_do_nothing(index_elements=on)
+    # What comes back tells whether a row went in; a row count is not promised for inserts.
+    inserted = connection.execute(statement.values(**row).returning(table.c[on[0]]))
+    return inserted.first() is not None
+
+
+def _check_same(
+    connection: Connection, token: str, key: str, told: Iterable[tuple[str, str, str]]
+) -> None:
+    earlier = connection.execute(
+        select(entry).where(entry.c.idempotency_key == key).order_by(entry.c.place)
+    ).all()
+    if any(row.token != token for row in earlier):
+        raise KeyReused("This form belongs to another consultation; load the page again.")
+    if [(row.kind, row.name, row.value) for row in earlier] != list(told):
+        raise KeyReused(
+            "This form was already sent with another answer; load the page again to change it."
+        )
+
+
+def _check_words(**words: str) -> None:
+    for what, word in words.items():
+        if not 0 < len(word) <= LONGEST or not word.isprintable():
+            raise NotStorable(
+                f"The {what} {word[:40]!r} cannot be stored; give 1 to {LONGEST} printable "
+                "characters."
+            )
+
+
+def _to_json(what: str, value: JSON) -> str:
+    try:
+        text = json.dumps(value, allow_nan=False, sort_keys=True)
+        same = bool(json.loads(text) == value)
+    except (TypeError, ValueError, RecursionError) as problem:
+        raise NotStorable(f"The value of {what} cannot be stored as JSON ({problem}).") from problem
+    if not same:
+        # Tuples would come back as lists, and keys that are not text as text.
+        raise NotStorable(
+            f"The value of {what} would come back different from JSON; give only lists, text, "
+            "numbers, true, false, null, and objects whose keys are text."
+        )
+    return text

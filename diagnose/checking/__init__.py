@@ -1,0 +1,1 @@
+"""The lints: what a book must satisfy beyond being readable, one small class each."""

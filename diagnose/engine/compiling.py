@@ -1,0 +1,101 @@
+"""Turn the rules of a dough into real experta rules, once per book.
+
+Each sign, reading, computed reading and finding becomes a fact class of its own with one field,
+``value``, so that no test ever meets another sign's answer; each distinct test becomes one
+predicate object, which experta's network shares. The compiled rules are immutable and may serve
+any number of sessions in any number of threads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from diagnose.knowledge.book import Condition, Dough, Rule
+from diagnose.knowledge.phrases import Phrase, Presence, Truth, Value
+from diagnose.knowledge.strata import levels
+
+from . import repair  # noqa: F401  (experta can only be imported after the repair)
+
+from experta import NOT, Fact, P  # isort: skip
+from experta import Rule as EngineRule  # isort: skip
+
+Speak = Callable[[Any, Rule], None]
+
+
+@dataclass(frozen=True)
+class CompiledRules:
+    """The rules of one dough, ready for any number of sessions."""
+
+    rules: tuple[Rule, ...]
+    """In firing order: by level, then as the book has them."""
+    level: Mapping[str, int]
+    fact_class: Mapping[str, type]
+    engine_rules: tuple[Any, ...] = field(repr=False)
+
+
+def salience_of(level: int) -> int:
+    """Lower levels fire first: a finding is settled before anything asks for its absence."""
+    return 1000 - 10 * level
+
+
+def compile_rules(dough: Dough) -> CompiledRules:
+    """Compile every rule of the dough that is not retired.
+
+    Raises:
+        Circular: some rules wait for one another.
+    """
+    level = levels(dough.rules)
+    rules = tuple(
+        sorted((r for r in dough.rules if r.standing != "retired"), key=lambda r: level[r.id])
+    )
+    names = ["stage"]
+    for part in (dough.signs, dough.readings, dough.computed, dough.findings):
+        names.extend(entry.id for entry in part)
+    fact_class = {
+        name: type(f"Told_{name.replace('-', '_')}", (Fact,), {"subject": name}) for name in names
+    }
+    predicates: dict[tuple[str, Phrase], Any] = {}
+    engine_rules = tuple(
+        _engine_rule(rule, place, salience_of(level[rule.id]), fact_class, predicates)
+        for place, rule in enumerate(rules)
+    )
+    return CompiledRules(rules, level, fact_class, engine_rules)
+
+
+def _engine_rule(
+    rule: Rule,
+    place: int,
+    salience: int,
+    fact_class: Mapping[str, type],
+    predicates: dict[tuple[str, Phrase], Any],
+) -> Any:
+    patterns = [_pattern(condition, fact_class, predicates) for condition in rule.when]
+    patterns += [NOT(_pattern(condition, fact_class, predicates)) for condition in rule.unless]
+
+    def act(engine: Any) -> None:
+        engine.speak(rule)
+
+    act.place = place  # type: ignore[attr-defined]  # read back by the strategy
+    act.__name__ = rule.id
+    return EngineRule(*patterns, salience=salience)(act)
+
+
+def _pattern(
+    condition: Condition,
+    fact_class: Mapping[str, type],
+    predicates: dict[tuple[str, Phrase], Any],
+) -> Any:
+    subject = fact_class[condition.subject]
+    phrase = condition.phrase
+    if isinstance(phrase, Presence):
+        return subject() if phrase.present else NOT(subject())
+    predicate = predicates.get((condition.subject, phrase))
+    if predicate is None:
+        predicate = predicates[condition.subject, phrase] = P(_test(phrase))
+    return subject(value=predicate)
+
+
+def _test(phrase: Phrase) -> Callable[[Value], bool]:
+    return lambda value: phrase.judge(value) is Truth.YES

@@ -1,0 +1,1 @@
+"""What a book is: its parts, the phrases that compare, and reading it from YAML."""

@@ -1,0 +1,56 @@
+"""What to believe after a run of the rules: chances of the causes that can show at this stage."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from diagnose.knowledge.book import Cause, Dough, Rule
+from diagnose.knowledge.phrases import Value
+from diagnose.knowledge.situation import Tried
+
+from .likelihood import Table
+from .posterior import in_play, log_of_attempt, log_priors, softmax, total, weigh
+from .words import SOMETHING_ELSE
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """What does not depend on looks: the causes in play, and what trying has taught."""
+
+    causes: tuple[Cause, ...]
+    scores: Mapping[str, float]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Cause ids in the book's order, "something else" last."""
+        return (*(cause.id for cause in self.causes), SOMETHING_ELSE)
+
+
+def prior(dough: Dough, stage: str, tried: Iterable[Tried]) -> Prior:
+    """Priors of the stage, moved by how each remedy tried so far turned out."""
+    causes = in_play(dough, stage)
+    by_id = {cause.id: cause for cause in causes}
+    scores = log_priors(causes)
+    remedies = {remedy.id: remedy for remedy in dough.remedies}
+    for attempt in tried:
+        remedy = remedies[attempt.remedy]
+        for name in scores:
+            scores[name] += log_of_attempt(attempt, remedy, by_id.get(name))
+    return Prior(causes, scores)
+
+
+def scores_of(
+    before: Prior,
+    tables: Mapping[str, Table],
+    facts: Mapping[str, Value],
+    spoke: Iterable[Rule],
+) -> dict[str, float]:
+    """Log weight of every cause in play on these facts (not yet adding up to one)."""
+    shifts = total(weigh(before.causes, tables, facts, spoke))
+    return {name: before.scores[name] + shifts.get(name, 0.0) for name in before.names}
+
+
+def chances_of(scores: Mapping[str, float]) -> dict[str, float]:
+    """Chances from scores; they add up to one."""
+    return softmax(scores)

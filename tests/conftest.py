@@ -1,0 +1,102 @@
+"""What page tests share: the shipped book read once, a fresh casebook, the site, a browser."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, sync_playwright
+from starlette.testclient import TestClient
+
+from casebook.store import Store, open_store
+from diagnose.consulting import OpenBook, open_book
+from web.__main__ import open_port
+from web.app import create_app
+
+HOST = "kitchen.test"
+"""Not localhost: browsers treat that as secure, and would show features no phone will have."""
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+FLAGS = (
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    f"--host-resolver-rules=MAP {HOST} 127.0.0.1",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def book() -> OpenBook:
+    return open_book()
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    with open_store(tmp_path / "casebook.sqlite3") as opened:
+        yield opened
+
+
+@pytest.fixture
+def client(book: OpenBook, store: Store) -> Iterator[TestClient]:
+    """A phone, inside the process; it says where it comes from as a browser does."""
+    app = create_app(book, store, hosts=["testserver"])
+    with TestClient(app, headers={"Origin": "http://testserver"}) as phone:
+        yield phone
+
+
+class Served:
+    """The site on a port of its own, for a browser; can be stopped and started again."""
+
+    def __init__(self, book: OpenBook, file: Path) -> None:
+        self.book, self.file, self.port = book, file, 18500
+        self.start()
+
+    def start(self) -> None:
+        self.store = open_store(self.file)
+        listener = open_port("127.0.0.1", self.port)
+        self.port = listener.getsockname()[1]
+        config = uvicorn.Config(
+            create_app(self.book, self.store, hosts=[HOST]), log_level="error", access_log=False
+        )
+        self.server = uvicorn.Server(config)
+        self.thread = threading.Thread(target=self.server.run, args=([listener],))
+        self.thread.start()
+
+    def stop(self) -> None:
+        self.server.should_exit = True
+        self.thread.join()
+        self.store.close()
+
+    @property
+    def address(self) -> str:
+        return f"http://{HOST}:{self.port}"
+
+
+@pytest.fixture
+def site(book: OpenBook, tmp_path: Path) -> Iterator[Served]:
+    served = Served(book, tmp_path / "served.sqlite3")
+    yield served
+    served.stop()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    named = os.environ.get("PANADIER_BROWSER")
+    found = named or next(filter(None, map(shutil.which, BROWSERS)), None)
+    if found is None:
+        reason = f"no browser: install one of {', '.join(BROWSERS)}, or set PANADIER_BROWSER"
+        if os.environ.get("CI"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(
+            executable_path=found,
+            args=list(FLAGS),
+            ignore_default_args=["--disable-back-forward-cache"],
+        )
+        yield launched
+        launched.close()

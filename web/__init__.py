@@ -1,0 +1,1 @@
+"""The site: a request becomes a situation, a diagnosis becomes a page."""

@@ -1,0 +1,159 @@
+"""Serve the site: ``python -m web [--port N] [--folder DIR] [--share]``."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import logging
+import os
+import socket
+import sys
+import threading
+import webbrowser
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import segno
+import uvicorn
+
+from casebook.store import StoreProblem, open_store
+from diagnose.consulting import open_book
+from diagnose.knowledge.problems import BrokenBook
+
+from .app import LOCAL_NAMES, create_app
+
+PORT = 8000
+TRIES = 50
+"""How many ports after the wanted one are tried."""
+
+
+def default_folder() -> Path:
+    """Where this user's database lives unless told otherwise; never in the checkout."""
+    base = os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share"
+    return Path(base) / "panadier"
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command's options."""
+    options = argparse.ArgumentParser(prog="python -m web", description="Serve the site.")
+    options.add_argument(
+        "--port", type=int, default=PORT, help="port to serve on; the next free one if taken"
+    )
+    options.add_argument(
+        "--folder", type=Path, default=None, help="where your database and files live"
+    )
+    options.add_argument(
+        "--share", action="store_true", help="also serve phones on this Wi-Fi; shows a QR code"
+    )
+    return options
+
+
+def open_port(address: str, wanted: int) -> socket.socket:
+    """A listening socket on the wanted port or the next free one; OSError when none is."""
+    for port in range(wanted, min(wanted + TRIES, 65536)):
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        if os.name == "posix":
+            # Elsewhere this option would let two servers share one port.
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listener.bind((address, port))
+            listener.listen(128)
+        except OSError:
+            listener.close()
+            continue
+        return listener
+    raise OSError(f"no port from {wanted} on is free")
+
+
+def lan_address() -> str | None:
+    """This computer's address on the local network, or None without a network."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            # Nothing is sent: connecting a datagram socket only chooses the outgoing address.
+            probe.connect(("192.0.2.1", 9))
+        except OSError:
+            return None
+        address = str(probe.getsockname()[0])
+    return None if address.startswith(("127.", "0.")) else address
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the server until it is stopped; the exit code."""
+    given = parser().parse_args(arguments)
+    if not 1 <= given.port <= 65535:
+        print(
+            f"There is no port {given.port}; a number from 1 to 65535 is accepted.", file=sys.stderr
+        )
+        return 2
+    folder: Path = (given.folder or default_folder()).expanduser()
+    shared = lan_address() if given.share else None
+    if given.share and shared is None:
+        print("This computer is on no network, so there is nobody to share with.", file=sys.stderr)
+        return 1
+    try:
+        book = open_book()
+        folder.mkdir(parents=True, exist_ok=True)
+        store = open_store(folder / "casebook.sqlite3")
+        listener = open_port("0.0.0.0" if shared else "127.0.0.1", given.port)
+    except BrokenBook as broken:
+        print(f"The book cannot be used:\n{broken}", file=sys.stderr)
+        return 1
+    except (StoreProblem, OSError) as problem:
+        print(f"The site cannot start: {problem}", file=sys.stderr)
+        return 1
+    port = listener.getsockname()[1]
+    for line in announcement(port, given.port, folder, shared):
+        print(line, flush=True)
+    logging.basicConfig(level=logging.WARNING, format="%(name)s: %(message)s")
+    hosts = (*LOCAL_NAMES, *_own_names(shared))
+    config = uvicorn.Config(
+        create_app(book, store, hosts=hosts),
+        access_log=False,
+        proxy_headers=False,
+        server_header=False,
+        log_level="warning",
+        timeout_graceful_shutdown=3,
+    )
+    if os.environ.get("DISPLAY") and sys.stdout.isatty() and not shared:
+        threading.Timer(1.0, webbrowser.open, [f"http://localhost:{port}/"]).start()
+    with store, contextlib.suppress(KeyboardInterrupt):
+        uvicorn.Server(config).run(sockets=[listener])
+    return 0
+
+
+def announcement(port: int, wanted: int, folder: Path, shared: str | None) -> Iterator[str]:
+    """What is said at the start, one line for each thing."""
+    if port != wanted:
+        yield f"Port {wanted} is taken; using {port}."
+    yield f"Panadier is at http://localhost:{port}/"
+    yield f"Your data is in {folder}"
+    if shared:
+        address = f"http://{shared}:{port}/"
+        yield f"On this Wi-Fi: {address}"
+        yield _qr(address)
+        yield "Anyone on this Wi-Fi can read what is sent."
+    yield "Stop it with Ctrl+C."
+
+
+def _own_names(shared: str | None) -> tuple[str, ...]:
+    if shared is None:
+        return ()
+    name = socket.gethostname().lower()
+    return (shared, name, f"{name.split('.')[0]}.local")
+
+
+def _qr(address: str) -> str:
+    """A QR code of half blocks, two rows of modules to a line."""
+    rows = [[bool(m) for m in row] for row in segno.make(address, error="l").matrix_iter(border=2)]
+    if len(rows) % 2:
+        rows.append([False] * len(rows[0]))
+    # Dark modules are drawn as gaps in light blocks, which also reads right on a dark terminal.
+    glyphs = {(0, 0): "█", (0, 1): "▀", (1, 0): "▄", (1, 1): " "}
+    return "\n".join(
+        "".join(glyphs[int(a), int(b)] for a, b in zip(top, bottom, strict=True))
+        for top, bottom in zip(rows[::2], rows[1::2], strict=True)
+    )
+
+
+if __name__ == "__main__":
+    sys.exit(main())

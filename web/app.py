@@ -1,0 +1,102 @@
+"""The application: which pages there are, and what guards them. Wiring only."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Iterable
+from datetime import datetime
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, Response
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+
+from casebook.problems import KeyReused, NotStorable
+from casebook.store import Store
+
+from . import guard
+from .advice import advice_pages
+from .api import api
+from .consultation import consultation_pages
+from .doors import doors
+from .library import library
+from .planning import planning
+from .site import Consultant, Site
+
+LOCAL_NAMES = ("localhost", "127.0.0.1", "[::1]")
+"""What this computer calls itself; the hosts that are always accepted."""
+
+_log = logging.getLogger("web")
+
+_HEADINGS = {404: "That page is not here", 405: "That cannot be done here"}
+
+
+def create_app(
+    consultant: Consultant,
+    store: Store,
+    *,
+    hosts: Iterable[str] = LOCAL_NAMES,
+    now: Callable[[], datetime] | None = None,
+) -> FastAPI:
+    """The site over an open book and an open store.
+
+    ``hosts`` are the names it answers to, without ports; ``now`` is the clock, for tests.
+    """
+    site = Site(consultant, store) if now is None else Site(consultant, store, now)
+    app = FastAPI(
+        title="Panadier",
+        version="1",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/v1/openapi.json",
+    )
+    for router in (doors, consultation_pages, advice_pages, library, planning, api):
+        app.include_router(router(site))
+    _answer_errors(app, site)
+    # The last one added is the first to see a request.
+    app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6)
+    app.add_middleware(guard.SameOrigin)
+    app.add_middleware(guard.BodyLimit)
+    app.add_middleware(guard.KnownHost, hosts=tuple(hosts))
+    app.add_middleware(guard.PageHeaders)
+    app.add_middleware(guard.AccessLog)
+    return app
+
+
+def _answer_errors(app: FastAPI, site: Site) -> None:
+    def refuse(request: Request, status: int, sentence: str) -> Response:
+        if request.url.path.startswith(guard.API):
+            return JSONResponse({"problems": [sentence]}, status)
+        heading = _HEADINGS.get(status, "That did not work")
+        return site.page(request, "refused.html", status=status, heading=heading, sentence=sentence)
+
+    def refused(request: Request, error: Exception) -> Response:
+        assert isinstance(error, HTTPException), "registered for this class"
+        sentence = str(error.detail)
+        if sentence == "Not Found":
+            sentence = "There is no page at this address. Go to the first page."
+        elif sentence == "Method Not Allowed":
+            sentence = "This address does not take that kind of request."
+        return refuse(request, error.status_code, sentence)
+
+    def invalid(request: Request, error: Exception) -> Response:
+        return refuse(request, 404, "There is no page at this address. Go to the first page.")
+
+    def stale(request: Request, error: Exception) -> Response:
+        return refuse(request, 409, str(error))
+
+    def broke(request: Request, error: Exception) -> Response:
+        _log.error("An answer failed", exc_info=error)
+        return refuse(
+            request,
+            500,
+            "Something in this program went wrong; what you told before is kept. Try again, or "
+            "start a new batch.",
+        )
+
+    app.add_exception_handler(HTTPException, refused)
+    app.add_exception_handler(RequestValidationError, invalid)
+    app.add_exception_handler(KeyReused, stale)
+    app.add_exception_handler(NotStorable, stale)
+    app.add_exception_handler(Exception, broke)

@@ -1,0 +1,220 @@
+"""What every page needs: the open book, the store, the clock, and the one way to print a page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Protocol
+
+from fastapi import HTTPException, Request
+from fastapi.responses import HTMLResponse, RedirectResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from casebook.consultations import Consultation, Entry, UnknownConsultation, load
+from casebook.store import Store
+from diagnose.knowledge.book import Book, Dough, Stage
+from diagnose.knowledge.diagnosis import Diagnosis
+from diagnose.knowledge.situation import Situation
+
+from . import steps, wording
+from .pictures import PICTURE_GLOBALS, PICTURES
+from .situation import current, situation_of
+from .told import Telling, new_key
+
+COOKIE = "panadier-batch"
+"""The cookie that holds the address of the batch in hand; one of our own names, ports share."""
+KEPT_S = 14 * 24 * 3600
+"""How long that cookie is kept. The consultation itself is never deleted."""
+
+_TOKEN = re.compile(r"[A-Za-z0-9_-]{22}")
+
+
+class Consultant(Protocol):
+    """What the pages need of an open book."""
+
+    @property
+    def book(self) -> Book:
+        """The loaded doughs and rules."""
+        ...
+
+    def diagnose(self, situation: Situation) -> Diagnosis:
+        """The answer to a situation."""
+        ...
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals.update(PICTURE_GLOBALS)
+    environment.globals.update(wording.FOR_TEMPLATES)
+    return environment
+
+
+@dataclass(frozen=True)
+class Site:
+    """The parts a page is made from. One for each running program."""
+
+    consultant: Consultant
+    store: Store
+    now: Callable[[], datetime] = _now
+    templates: Environment = field(default_factory=_environment)
+
+    @property
+    def book(self) -> Book:
+        """The loaded book."""
+        return self.consultant.book
+
+    @property
+    def dough(self) -> Dough:
+        """The dough new consultations are about: the first of the book."""
+        return self.book.doughs[0]
+
+    def page(
+        self, request: Request, template: str, *, status: int = 200, **values: object
+    ) -> HTMLResponse:
+        """One page, whole in one answer."""
+        context: dict[str, object] = {
+            "nonce": request.state.nonce,
+            "key": new_key(),
+            "running": self.running(request),
+            "token": None,
+            "timers": (),
+            "problems": (),
+            "title_error": "Error: " if status == 422 else "",
+            **values,
+        }
+        text = self.templates.get_template(template).render(context)
+        # no-cache but not no-store: with the Wi-Fi down, Back still shows the last question.
+        return HTMLResponse(text, status, {"Cache-Control": "private, no-cache"})
+
+    def running(self, request: Request) -> str | None:
+        """The batch in hand, by the cookie; None when there is none in the casebook."""
+        token = request.cookies.get(COOKIE, "")
+        if not _TOKEN.fullmatch(token):
+            return None
+        try:
+            return load(self.store, token).token
+        except UnknownConsultation:
+            return None
+
+    def consultation(self, token: str) -> Consultation:
+        """The consultation at this address, or 404."""
+        try:
+            return load(self.store, token)
+        except UnknownConsultation as unknown:
+            raise HTTPException(404, str(unknown)) from None
+
+    def dough_of(self, consultation: Consultation) -> Dough:
+        """Its dough, or 404 when this book no longer has it."""
+        dough = self.book.dough(consultation.dough)
+        if dough is None:
+            raise HTTPException(
+                404, f'This book has no dough called "{consultation.dough}". Nothing told is lost.'
+            )
+        return dough
+
+    def situation(self, consultation: Consultation) -> Situation | None:
+        """Where the consultation stands now."""
+        return situation_of(consultation, self.dough_of(consultation), self.now())
+
+    def situation_with(self, consultation: Consultation, told: Telling) -> Situation | None:
+        """Where it would stand with one more answer."""
+        kind, name, value = told
+        entry = Entry(len(consultation.entries) + 1, kind, name, value, self.now())
+        return self.situation(replace(consultation, entries=(*consultation.entries, entry)))
+
+    def diagnosis(self, consultation: Consultation) -> Diagnosis | None:
+        """What follows from what was told; None until a stage is told."""
+        situation = self.situation(consultation)
+        return None if situation is None else self.consultant.diagnose(situation)
+
+    def next_path(self, consultation: Consultation) -> str:
+        """The address of the page that comes next."""
+        step = steps.settled_first(consultation)
+        if step is None:
+            diagnosis = self.diagnosis(consultation)
+            step = (
+                steps.Step("stage")
+                if diagnosis is None
+                else steps.next_step(consultation, diagnosis)
+            )
+        return f"/c/{consultation.token}/{step.path}"
+
+    def timers(self, consultation: Consultation) -> tuple[Timer, ...]:
+        """Timers of what is being done now that run, or ran out within the last ten minutes."""
+        now = self.now()
+        held = current(consultation, self.dough_of(consultation))
+        tried = {e.name.partition("#")[0]: e.number for e in held if e.kind == "tried"}
+        timers = (
+            Timer.of(e) for e in held if e.kind == "timer" and e.number > tried.get(e.name, 0)
+        )
+        return tuple(t for t in timers if (now - t.until).total_seconds() < 600)
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """An absolute end time, the same on every phone and after every reload."""
+
+    remedy: str
+    until: datetime
+    minutes: float
+
+    @classmethod
+    def of(cls, entry: Entry) -> Timer:
+        """The timer that an entry tells of."""
+        value = entry.value
+        assert isinstance(value, dict), "timer entries are written by this program alone"
+        return cls(entry.name, datetime.fromisoformat(str(value["until"])), float(value["minutes"]))
+
+    @property
+    def clock(self) -> str:
+        """The end on the kitchen clock, which is this computer's."""
+        return self.until.astimezone().strftime("%H:%M")
+
+    @property
+    def epoch(self) -> int:
+        """The end in seconds, for the script that counts down."""
+        return round(self.until.timestamp())
+
+
+def see_other(path: str) -> RedirectResponse:
+    """To the next page, by GET."""
+    return RedirectResponse(path, 303)
+
+
+def remember(response: RedirectResponse, request: Request, token: str) -> RedirectResponse:
+    """Make this the batch in hand on this phone."""
+    response.set_cookie(
+        COOKIE,
+        token,
+        max_age=KEPT_S,
+        httponly=True,
+        samesite="lax",
+        secure=request.url.scheme == "https",
+    )
+    return response
+
+
+def stage_named(dough: Dough, name: str) -> Stage:
+    """The stage of that name, or 404."""
+    stage = next((s for s in dough.stages if s.id == name), None)
+    if stage is None:
+        raise HTTPException(404, "There is no such stage of this dough.")
+    return stage
+
+
+def has_picture(sign: str, answer: str) -> bool:
+    """Whether an answer is drawn."""
+    return (sign, answer) in PICTURES

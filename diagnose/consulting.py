@@ -35,6 +35,7 @@ from diagnose.knowledge.situation import Situation
 from diagnose.reasoning.asking import Known, Worth, rank_questions
 from diagnose.reasoning.belief import Prior, chances_of, prior, scores_of
 from diagnose.reasoning.likelihood import Table, tables
+from diagnose.reasoning.posterior import Weighed, weigh
 from diagnose.reasoning.repair import (
     START_OVER_EXTRA,
     Course,
@@ -126,6 +127,7 @@ class _Case:
     assumed: bool
     outcome: Outcome
     before: Prior
+    weights: Sequence[Weighed]
     scores: Mapping[str, float]
     chances: Mapping[str, float]
     options: Sequence[Option]
@@ -165,7 +167,8 @@ def _infer(ready: Ready, situation: Situation) -> _Case:
     facts = facts_of(situation, ready.dough)
     outcome = run(ready.rules, facts)
     before = prior(ready.dough, situation.stage, situation.tried)
-    scores = scores_of(before, ready.tables, facts, outcome.spoke)
+    weights = weigh(before.causes, ready.tables, facts, outcome.spoke)
+    scores = scores_of(before, weights)
     state, assumed = with_house_batch(
         kitchen_state(situation, ready.dough), ready.dough.house_batch
     )
@@ -179,6 +182,7 @@ def _infer(ready: Ready, situation: Situation) -> _Case:
         assumed=assumed,
         outcome=outcome,
         before=before,
+        weights=weights,
         scores=scores,
         chances=chances_of(scores),
         options=candidates(
@@ -197,11 +201,12 @@ def _known(case: _Case) -> Known:
     return Known(
         dough=dough,
         situation=case.situation,
-        rules=case.ready.rules.rules,
+        net=case.ready.rules.net,
         tables=case.ready.tables,
         facts_of=lambda situation: facts_of(situation, dough),
         facts=case.facts,
         before=case.before,
+        weights=case.weights,
         scores=case.scores,
         findings=case.outcome.findings,
         options=case.options,
@@ -226,15 +231,19 @@ def _decide(
         return "discard", (gate,), None
     if situation.tried and situation.tried[-1].result == "worked":
         return "ok-to-carry-on", (_only(ready, "none"),), None
-    best = worths[0] if worths else None
+    word, remedies = _best_now(case, course)
     nothing_told = not situation.signs and not situation.readings
-    if best is not None and (best.saves > WORTH_A_TAP or nothing_told):
-        return "needs-an-answer", course.remedies, best
-    if case.chances.get(ready.dough.carry_on, 0.0) >= SURE_NOTHING_IS_WRONG:
-        return "ok-to-carry-on", (_only(ready, "none"),), None
+    asking = [w for w in worths if nothing_told or (w.changes_first and w.saves > WORTH_A_TAP)]
+    return ("needs-an-answer", remedies, asking[0]) if asking else (word, remedies, None)
+
+
+def _best_now(case: _Case, course: Course) -> tuple[SituationWord, tuple[Remedy, ...]]:
+    """What to do if nothing more is asked."""
+    if case.chances.get(case.ready.dough.carry_on, 0.0) >= SURE_NOTHING_IS_WRONG:
+        return "ok-to-carry-on", (_only(case.ready, "none"),)
     if course.remedies:
-        return "needs-a-remedy", course.remedies, None
-    return "start-over", (_only(ready, "restart"),), None
+        return "needs-a-remedy", course.remedies
+    return "start-over", (_only(case.ready, "restart"),)
 
 
 def _only(ready: Ready, kind: str) -> Remedy:

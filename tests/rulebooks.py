@@ -97,7 +97,7 @@ def random_rulebook(seed: int, size: int = 40) -> Dough:
                 place = dice.randrange(12)
                 highest = max(highest, place)
                 conditions.append(when(f"finding-{place}", Presence(dice.random() < 0.6)))
-        unless = ()
+        unless: tuple[Condition, ...] = ()
         if dice.random() < 0.3:
             unless = (when(f"sign-{dice.randrange(8)}", OneOf(("a",))),)
         concludes = None

@@ -12,6 +12,7 @@ from diagnose.knowledge import keys
 from diagnose.knowledge.bands import band_of
 from diagnose.knowledge.book import (
     Book,
+    Cause,
     Commonness,
     Dough,
     Effort,
@@ -19,7 +20,10 @@ from diagnose.knowledge.book import (
     Harm,
     Kind,
     Label,
+    Reading,
+    Remedy,
     Rule,
+    Sign,
     Standing,
     Strength,
     Tool,
@@ -32,8 +36,8 @@ from diagnose.knowledge.nodes import PASTED, Limits, Mapping, Node, Scalar, read
 from diagnose.knowledge.phrases import Interval, OneOf, Presence
 from diagnose.knowledge.problems import BrokenBook
 from diagnose.knowledge.reading import read_dough
-from diagnose.knowledge.reading_sources import MARKS, read_sources
 from diagnose.knowledge.reading_sources import KINDS as SOURCE_KINDS
+from diagnose.knowledge.reading_sources import MARKS, read_sources
 
 HERE = Path(__file__).parent
 BOOKS = HERE / "books"
@@ -67,7 +71,8 @@ def test_the_small_book_uses_every_key_of_the_format() -> None:
     used: set[str] = set()
     for name in ("small.yaml", "sources.yaml"):
         node, problems = read_nodes((BOOKS / name).read_text(encoding="utf-8"), name)
-        assert node is not None and not problems
+        assert node is not None
+        assert not problems
         used |= keys_in(node)
     known = {key for section in keys.SECTIONS.values() for key in section}
     assert known <= used
@@ -128,14 +133,16 @@ def test_a_situation_in_a_whole_case_is_told_as_json_would(small: Dough) -> None
 
 def test_every_part_remembers_its_line(small: Dough) -> None:
     lines = (BOOKS / "small.yaml").read_text(encoding="utf-8").splitlines()
-    parts = (*small.signs, *small.readings, *small.causes, *small.remedies, *small.rules)
+    parts: tuple[Sign | Reading | Cause | Remedy | Rule, ...] = (
+        *small.signs, *small.readings, *small.causes, *small.remedies, *small.rules,
+    )  # fmt: skip
     for part in parts:
         assert lines[part.line - 1].strip() == f"{part.id}:"
 
 
 def test_the_version_is_a_short_fingerprint_of_the_texts_in_any_order(made_up: Book) -> None:
     texts = {f.name: f.read_text(encoding="utf-8") for f in BOOKS.glob("*.yaml")}
-    assert made_up.version == fingerprint(dict(reversed(sorted(texts.items()))))
+    assert made_up.version == fingerprint(dict(sorted(texts.items(), reverse=True)))
     assert re.fullmatch("[0-9a-f]{12}", made_up.version)
     changed = {**texts, "small.yaml": texts["small.yaml"] + "\n"}
     assert fingerprint(changed) != made_up.version
@@ -175,7 +182,7 @@ def test_two_doughs_of_one_name_are_refused(tmp_path: Path) -> None:
         (tmp_path / name).write_text(text, encoding="utf-8")
     text = (BOOKS / "sources.yaml").read_text(encoding="utf-8")
     (tmp_path / "sources.yaml").write_text(text, encoding="utf-8")
-    with pytest.raises(BrokenBook, match='the name "ten-minutes" is already used by one.yaml'):
+    with pytest.raises(BrokenBook, match=r'the name "ten-minutes" is already used by one\.yaml'):
         load_book(tmp_path)
 
 

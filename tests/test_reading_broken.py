@@ -95,5 +95,7 @@ def test_all_mistakes_of_a_file_are_reported_in_one_run() -> None:
 
 def test_a_misspelt_key_is_not_missing_as_well() -> None:
     text = (HERE / "books" / "small.yaml").read_text(encoding="utf-8")
-    problems = problems_of(text.replace("    points to: flour-short", "    point to: flour-short"), "x")
+    problems = problems_of(
+        text.replace("    points to: flour-short", "    point to: flour-short"), "x"
+    )
     assert [problem.what for problem in problems] == ['"point to" is not a word this file knows.']

@@ -18,11 +18,13 @@ from casebook.store import Store
 from . import guard
 from .advice import advice_pages
 from .api import api
+from .consultant import Consultant
 from .consultation import consultation_pages
 from .doors import doors
 from .library import library
 from .planning import planning
-from .site import Consultant, Site
+from .remembered import Remembered
+from .site import Site
 
 LOCAL_NAMES = ("localhost", "127.0.0.1", "[::1]")
 """What this computer calls itself; the hosts that are always accepted."""
@@ -43,7 +45,8 @@ def create_app(
 
     ``hosts`` are the names it answers to, without ports; ``now`` is the clock, for tests.
     """
-    site = Site(consultant, store) if now is None else Site(consultant, store, now)
+    remembered = Remembered(consultant)
+    site = Site(remembered, store) if now is None else Site(remembered, store, now)
     app = FastAPI(
         title="Panadier",
         version="1",

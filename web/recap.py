@@ -32,7 +32,7 @@ def recap(consultation: Consultation, dough: Dough) -> tuple[list[Row], list[Row
     for entry in consultation.entries:
         if entry.kind in ("sign", "reading", "tried") and entry.number not in numbers:
             last[entry.kind, entry.name] = entry
-    now_known = {(e.name) for e in held}
+    now_known = {e.name for e in held}
     earlier = [e for e in last.values() if e.name not in now_known]
     rows = [row for entry in held for row in _rows(entry, dough, here)]
     batch = _batch_row(held, here)

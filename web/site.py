@@ -7,7 +7,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Protocol
 
 from fastapi import HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
@@ -20,6 +19,7 @@ from diagnose.knowledge.diagnosis import Diagnosis
 from diagnose.knowledge.situation import Situation
 
 from . import steps, wording
+from .consultant import Consultant
 from .pictures import PICTURE_GLOBALS, PICTURES
 from .situation import current, situation_of
 from .told import Telling, new_key
@@ -30,19 +30,6 @@ KEPT_S = 14 * 24 * 3600
 """How long that cookie is kept. The consultation itself is never deleted."""
 
 _TOKEN = re.compile(r"[A-Za-z0-9_-]{22}")
-
-
-class Consultant(Protocol):
-    """What the pages need of an open book."""
-
-    @property
-    def book(self) -> Book:
-        """The loaded doughs and rules."""
-        ...
-
-    def diagnose(self, situation: Situation) -> Diagnosis:
-        """The answer to a situation."""
-        ...
 
 
 def _now() -> datetime:

@@ -106,6 +106,16 @@ def full_stop(sentence: str) -> str:
     return sentence if sentence.endswith((".", "?", "!")) else f"{sentence}."
 
 
+def evidence(strength: str) -> str:
+    """How strongly a rule or a row of the table speaks, for a cook.
+
+    >>> evidence("moderate for"), evidence("concludes")
+    ('moderate evidence', '')
+    """
+    word, _, side = strength.partition(" ")
+    return f"{word} evidence" if side == "for" else ""
+
+
 def thousands(value: float) -> str:
     """A whole number with its thousands set apart.
 
@@ -121,6 +131,7 @@ FOR_TEMPLATES: Mapping[str, object] = {
     "in_minutes": minutes,
     "thousands": thousands,
     "full_stop": full_stop,
+    "evidence": evidence,
     "UNITS": UNITS,
     "RESULTS": RESULTS,
     "FLOUR_MEASURED": FLOUR_MEASURED,

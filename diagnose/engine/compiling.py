@@ -17,6 +17,7 @@ from diagnose.knowledge.phrases import Phrase, Presence, Truth, Value
 from diagnose.knowledge.strata import levels
 
 from . import repair  # noqa: F401  (experta can only be imported after the repair)
+from .net import Net, build
 
 from experta import NOT, Fact, P  # isort: skip
 from experta import Rule as EngineRule  # isort: skip
@@ -33,6 +34,7 @@ class CompiledRules:
     level: Mapping[str, int]
     fact_class: Mapping[str, type]
     engine_rules: tuple[Any, ...] = field(repr=False)
+    net: Net = field(repr=False)
 
 
 def salience_of(level: int) -> int:
@@ -61,7 +63,7 @@ def compile_rules(dough: Dough) -> CompiledRules:
         _engine_rule(rule, place, salience_of(level[rule.id]), fact_class, predicates)
         for place, rule in enumerate(rules)
     )
-    return CompiledRules(rules, level, fact_class, engine_rules)
+    return CompiledRules(rules, level, fact_class, engine_rules, build(rules))
 
 
 def _engine_rule(

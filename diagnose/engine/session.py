@@ -11,6 +11,7 @@ from diagnose.knowledge.phrases import Value
 
 from . import repair  # noqa: F401  (experta can only be imported after the repair)
 from .compiling import CompiledRules
+from .matcher import CountingMatcher
 from .strategy import BookOrder
 
 from experta import KnowledgeEngine  # isort: skip
@@ -37,6 +38,7 @@ class _Run(KnowledgeEngine):  # type: ignore[misc]  # experta carries no types
     """
 
     __strategy__ = BookOrder
+    __matcher__ = CountingMatcher
 
     def __init__(self, compiled: CompiledRules) -> None:
         self.compiled = compiled
@@ -60,13 +62,15 @@ def _initial_fact() -> Iterator[Any]:
     yield InitialFact()
 
 
-def run(compiled: CompiledRules, facts: Mapping[str, Value]) -> Outcome:
+def run(
+    compiled: CompiledRules, facts: Mapping[str, Value], engine_class: type[_Run] = _Run
+) -> Outcome:
     """Fire the rules on these facts until nothing more follows.
 
     ``facts`` maps a sign to its answer, a reading or computed reading to a number in its own unit,
     and ``stage`` to the stage; what was not looked at is simply not in it.
     """
-    engine = _Run(compiled)
+    engine = engine_class(compiled)
     engine.reset()
     told = [
         compiled.fact_class[name](value=value)

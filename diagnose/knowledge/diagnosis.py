@@ -1,4 +1,4 @@
-"""The answer to a situation: the fixed shape of the machine face (format of ``/api/v1/diagnose``)."""
+"""The answer to a situation: the fixed shape of the machine face, ``/api/v1/diagnose``."""
 
 from __future__ import annotations
 

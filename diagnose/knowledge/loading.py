@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Mapping
 from pathlib import Path
 
-from .book import Book, Dough
+from .book import Book, Dough, SourceEntry
 from .problems import BrokenBook, Problem
 from .reading import read_dough
 from .reading_sources import read_sources
@@ -26,7 +26,7 @@ def load_book(folder: Path | None = None) -> Book:
     texts, problems = _texts(folder)
     if not texts:
         raise BrokenBook(problems)
-    sources, source_problems = read_sources(texts.get(SOURCES, ""), SOURCES)
+    sources, source_problems = _sources(texts)
     problems += source_problems
     doughs: list[Dough] = []
     for name in sorted(texts.keys() - {SOURCES}):
@@ -68,11 +68,14 @@ def _texts(folder: Path) -> tuple[dict[str, str], list[Problem]]:
             line = error.object[: error.start].count(b"\n") + 1
             what = "the file holds a letter that is not written in UTF-8."
             problems.append(Problem(file.name, line, "", what, "Save it as UTF-8."))
-    if SOURCES not in texts and not problems:
-        what = "there is no file of sources."
-        problems.append(Problem(SOURCES, 0, "", what, "Every statement names its source there."))
-        texts[SOURCES] = "none: {kind: practice, by: none, title: none, mark: none}"
     return texts, problems
+
+
+def _sources(texts: Mapping[str, str]) -> tuple[tuple[SourceEntry, ...], list[Problem]]:
+    if SOURCES in texts:
+        return read_sources(texts[SOURCES], SOURCES)
+    advice = "Add it: every statement names its source there."
+    return (), [Problem(SOURCES, 0, "", "there is no file of sources.", advice)]
 
 
 def _same_name(dough: Dough, earlier: list[Dough]) -> list[Problem]:

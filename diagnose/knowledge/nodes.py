@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
@@ -119,15 +120,23 @@ def read_nodes(text: str, file: str, limits: Limits = SHIPPED) -> tuple[Node | N
     Mapping(entries=(Entry(key='a', line=1, value=Scalar(text='no', line=1, quoted=False)),), \
 line=1, braces=False)
     """
+    node, problems = _read(text, file, limits)
+    return node, list(problems)
+
+
+@lru_cache(maxsize=8)
+def _read(text: str, file: str, limits: Limits) -> tuple[Node | None, tuple[Problem, ...]]:
+    """The same, kept for texts read again: scanning is nearly all the work of loading a book."""
     doubled: list[Problem] = []
     try:
         text = text.removeprefix("\ufeff")
         _check_characters(text, limits)
-        return _build(text, file, limits, doubled), doubled
+        return _build(text, file, limits, doubled), tuple(doubled)
     except _Refused as refusal:
-        return None, [*doubled, Problem(file, refusal.line, "", refusal.what, refusal.advice)]
+        problem = Problem(file, refusal.line, "", refusal.what, refusal.advice)
     except YAMLError as error:
-        return None, [*doubled, syntax_problem(error, text, file)]
+        problem = syntax_problem(error, text, file)
+    return None, (*doubled, problem)
 
 
 def _check_characters(text: str, limits: Limits) -> None:

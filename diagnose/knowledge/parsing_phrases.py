@@ -34,7 +34,7 @@ class NotAPhrase(ValueError):
 def parse_answers(text: str, subject: str, answers: Collection[str]) -> OneOf:
     """Answers of a sign, or stages: ``pours or slumps``, ``not one-mass``.
 
-    >>> parse_answers("pours or slumps", "paste-body", ["pours", "slumps"])
+    >>> parse_answers("pours or slumps", "paste-body", ["pours", "slumps", "one-mass"])
     OneOf(answers=('pours', 'slumps'), negated=False)
     """
     words = text.split(" or ")

@@ -194,9 +194,7 @@ def inside(field: str, key: object) -> str:
     return f"{field}.{name}" if field else name
 
 
-def _limits(
-    possible: tuple[float, float], unit: str, told: str | None
-) -> tuple[float, float, str]:
+def _limits(possible: tuple[float, float], unit: str, told: str | None) -> tuple[float, float, str]:
     """The range in the unit that was told, rounded inwards so that its ends are accepted."""
     low = None if told is None else to_unit(possible[0], unit, told)
     high = None if told is None else to_unit(possible[1], unit, told)

@@ -11,15 +11,20 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from diagnose.engine.plain import evaluate
-from diagnose.knowledge.book import Dough, Reading, Rule, Sign
+from diagnose.engine.net import Net
+from diagnose.engine.worlds import Spoken, evaluate_worlds
+from diagnose.knowledge.book import Dough, Reading, Sign
 from diagnose.knowledge.phrases import Interval, Value
 from diagnose.knowledge.situation import Situation
 
-from .belief import Prior, chances_of, scores_of
+from .belief import Prior, chances_of
 from .likelihood import Table
+from .posterior import Weighed, about, counts, group_of, grouped, weight_of
 from .repair import Option, carry_on_loss, quick_course, sort_out
 from .words import EFFORT_MINUTES
+
+WELL_EXPECTED = 0.02
+"""A question must have at least this chance of changing the first remedy, to be worth a tap."""
 
 Loss = tuple[float, str]
 """Minutes expected, and the id of the first remedy they start with."""
@@ -33,6 +38,8 @@ class Worth:
     saves: float
     leads_to: tuple[tuple[str, str], ...]
     """(answer, first remedy) for each answer."""
+    changes_first: bool
+    """Whether some answer that can well be expected would change what to do first."""
 
 
 @dataclass(frozen=True)
@@ -41,16 +48,47 @@ class Known:
 
     dough: Dough
     situation: Situation
-    rules: Sequence[Rule]
-    """In level order."""
+    net: Net
     tables: Mapping[str, Table]
     facts_of: Callable[[Situation], Mapping[str, Value]]
     facts: Mapping[str, Value]
     before: Prior
+    weights: Sequence[Weighed]
     scores: Mapping[str, float]
     findings: frozenset[str]
     options: Sequence[Option]
     start_over: float
+
+
+@dataclass(frozen=True, slots=True)
+class _World:
+    """One answer that might be given."""
+
+    table: Table
+    answer: str
+    change: Mapping[str, Value | None]
+
+
+def rank_questions(known: Known) -> list[Worth]:
+    """Every open question with what it saves, the best first."""
+    asked = open_questions(known)
+    worlds = [
+        _World(table, answer, change_if(known, table, answer))
+        for table in asked
+        for answer in table.asked.answers
+    ]
+    spoken = evaluate_worlds(known.net, known.facts, [world.change for world in worlds])
+    shifts = _Shifts(known, spoken)
+    present = chances_of(known.scores)
+    now = loss_of(known, present, known.findings)
+    worths = []
+    place = 0
+    for table in asked:
+        numbered = list(enumerate(worlds[place : place + len(table.asked.answers)], place + 1))
+        place += len(numbered)
+        worths.append(_worth_of(known, table, numbered, spoken, shifts, present, now))
+    order = {table.asked.id: place for place, table in enumerate(known.tables.values())}
+    return sorted(worths, key=lambda w: (-round(w.saves, 9), order[w.part.id]))
 
 
 def open_questions(known: Known) -> list[Table]:
@@ -74,54 +112,111 @@ def loss_of(known: Known, chances: Mapping[str, float], findings: frozenset[str]
     return min(best, (carry_on_loss(known.dough, chances, known.start_over), "carry-on"))
 
 
-def worth_of(known: Known, table: Table, now: float) -> Worth:
-    """What one question would save. ``now`` is the loss without asking."""
+def _worth_of(
+    known: Known,
+    table: Table,
+    worlds: Sequence[tuple[int, _World]],
+    spoken: Spoken,
+    shifts: _Shifts,
+    present: Mapping[str, float],
+    now: Loss,
+) -> Worth:
     part = table.asked.part
     assert isinstance(part, Sign | Reading)
     names = known.before.names
     discards = {f.id for f in known.dough.findings if f.calls_for is not None}
-    shifts: list[dict[str, float]] = []
-    found: list[frozenset[str]] = []
-    for answer in table.asked.answers:
-        facts = facts_if(known, table, answer)
-        outcome = evaluate(known.rules, facts)
-        scores = scores_of(known.before, known.tables, facts, outcome.spoke)
-        shifts.append({name: scores[name] - known.scores[name] for name in names})
-        found.append(outcome.findings)
-    present = chances_of(known.scores)
-    joint: list[dict[str, float]] = [{} for _ in shifts]
+    moved = [shifts.in_world(number, world) for number, world in worlds]
+    joint: list[dict[str, float]] = [{} for _ in worlds]
     for name in names:
         # P(answer | cause) on what is known, made to add up to one: never a gain out of nothing
-        grown = [math.exp(shift[name]) for shift in shifts]
+        grown = [math.exp(shift.get(name, 0.0)) for shift in moved]
         whole = math.fsum(grown)
         for place, part_of in enumerate(grown):
             joint[place][name] = present[name] * part_of / whole
     after = 0.0
     leads = []
-    for answer, weights, findings in zip(table.asked.answers, joint, found, strict=True):
+    changing = 0.0
+    for (number, world), weights in zip(worlds, joint, strict=True):
         chance = math.fsum(weights.values())
+        findings = spoken.findings_in(number) | known.findings
         if findings & discards:
-            loss, first = now, "throw-away"
+            # a safety question is asked by its complaint, never to save minutes
+            loss, first = now[0], now[1]
         else:
             loss, first = loss_of(known, {n: w / chance for n, w in weights.items()}, findings)
         after += chance * loss
-        leads.append((answer, first))
-    return Worth(part, now - after - EFFORT_MINUTES[part.effort], tuple(leads))
+        changing += chance if first != now[1] else 0.0
+        leads.append((world.answer, first))
+    saves = now[0] - after - EFFORT_MINUTES[part.effort]
+    return Worth(part, saves, tuple(leads), changing >= WELL_EXPECTED)
 
 
-def facts_if(known: Known, table: Table, answer: str) -> Mapping[str, Value]:
-    """The facts as they would be with this answer, computed readings included."""
+class _Shifts:
+    """How far each hypothetical answer moves the score of each cause."""
+
+    def __init__(self, known: Known, spoken: Spoken) -> None:
+        self._known = known
+        self._groups = grouped(known.weights)
+        names = set(known.before.names)
+        self._bearing = [
+            (rule, bits, target)
+            for rule, bits in zip(known.net.rules, spoken.rules, strict=True)
+            if (target := about(rule)) in names and target is not None
+        ]
+
+    def in_world(self, number: int, world: _World) -> dict[str, float]:
+        """The change of score by cause; causes that do not move are left out."""
+        changed: dict[tuple[str, str], dict[str, float]] = {}
+
+        def group(key: tuple[str, str]) -> dict[str, float]:
+            if key not in changed:
+                changed[key] = dict(self._groups.get(key, {}))
+            return changed[key]
+
+        for subject, value in world.change.items():
+            table = self._known.tables.get(subject)
+            if table is None:
+                continue
+            answer = table.asked.answer_for(value)
+            for cause in self._known.before.causes:
+                row = table.rows.get(cause.id)
+                if row is None:
+                    continue
+                held = group((cause.id, group_of(row)))
+                held.pop(row.id, None)
+                if answer is not None:
+                    held[row.id] = table.log_for(cause.id, answer) - table.log_even
+        for rule, bits, target in self._bearing:
+            speaks = bits >> number & 1
+            if speaks != bits & 1:
+                held = group((target, group_of(rule)))
+                if speaks:
+                    held[rule.id] = weight_of(rule)
+                else:
+                    held.pop(rule.id, None)
+        moved: dict[str, float] = {}
+        for key, held in changed.items():
+            shift = counts(held) - counts(self._groups.get(key, {}))
+            moved[key[0]] = moved.get(key[0], 0.0) + shift
+        return moved
+
+
+def change_if(known: Known, table: Table, answer: str) -> dict[str, Value | None]:
+    """What would differ with this answer, computed readings included."""
     part = table.asked.part
     if isinstance(part, Sign):
         if part.given_by is None:
-            return {**known.facts, part.id: answer}
-        told = {**known.situation.signs, part.id: answer}
-        return known.facts_of(known.situation.model_copy(update={"signs": told}))
-    assert isinstance(part, Reading)
-    band = next(b for b in part.bands if b.id == answer)
-    assert isinstance(band.phrase, Interval)
-    readings = {**known.situation.readings, part.id: middle_of(band.phrase, part.likely)}
-    return known.facts_of(known.situation.model_copy(update={"readings": readings}))
+            return {part.id: answer}
+        told: dict[str, object] = {"signs": {**known.situation.signs, part.id: answer}}
+    else:
+        assert isinstance(part, Reading)
+        band = next(b for b in part.bands if b.id == answer)
+        assert isinstance(band.phrase, Interval)
+        number = middle_of(band.phrase, part.likely)
+        told = {"readings": {**known.situation.readings, part.id: number}}
+    facts = known.facts_of(known.situation.model_copy(update=told))
+    names = sorted({*facts, *known.facts})
+    return {n: facts.get(n) for n in names if facts.get(n) != known.facts.get(n)}
 
 
 def middle_of(band: Interval, likely: tuple[float, float]) -> float:
@@ -137,11 +232,3 @@ def middle_of(band: Interval, likely: tuple[float, float]) -> float:
     edge = band.low if band.low is not None else band.high
     assert edge is not None
     return edge + 1.0 if band.low is not None else edge - 1.0
-
-
-def rank_questions(known: Known) -> list[Worth]:
-    """Every open question with what it saves, the best first."""
-    now, _ = loss_of(known, chances_of(known.scores), known.findings)
-    worths = [worth_of(known, table, now) for table in open_questions(known)]
-    order = {table.asked.id: place for place, table in enumerate(known.tables.values())}
-    return sorted(worths, key=lambda w: (-round(w.saves, 9), order[w.part.id]))

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from diagnose.knowledge.book import Cause, Dough, Rule
-from diagnose.knowledge.phrases import Value
+from diagnose.knowledge.book import Cause, Dough
 from diagnose.knowledge.situation import Tried
 
-from .likelihood import Table
-from .posterior import in_play, log_of_attempt, log_priors, softmax, total, weigh
+from .posterior import Weighed, in_play, log_of_attempt, log_priors, softmax, total
 from .words import SOMETHING_ELSE
 
 
@@ -40,14 +38,9 @@ def prior(dough: Dough, stage: str, tried: Iterable[Tried]) -> Prior:
     return Prior(causes, scores)
 
 
-def scores_of(
-    before: Prior,
-    tables: Mapping[str, Table],
-    facts: Mapping[str, Value],
-    spoke: Iterable[Rule],
-) -> dict[str, float]:
-    """Log weight of every cause in play on these facts (not yet adding up to one)."""
-    shifts = total(weigh(before.causes, tables, facts, spoke))
+def scores_of(before: Prior, weights: Iterable[Weighed]) -> dict[str, float]:
+    """Log weight of every cause in play (not yet adding up to one)."""
+    shifts = total(weights)
     return {name: before.scores[name] + shifts.get(name, 0.0) for name in before.names}
 
 

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from diagnose.knowledge.book import Cause, Dough, Remedy, Rule
+from diagnose.knowledge.book import Cause, Dough, EvidenceRow, Remedy, Rule
 from diagnose.knowledge.phrases import Value
 from diagnose.knowledge.situation import Tried
 
@@ -48,6 +48,13 @@ def about(rule: Rule) -> str | None:
     return rule.points_to or rule.points_away_from or rule.rules_out
 
 
+def group_of(evidence: Rule | EvidenceRow) -> str:
+    """The evidence group: the author's, or one of its own (every look is one)."""
+    if evidence.group is not None:
+        return evidence.group
+    return f"look at {evidence.of}" if isinstance(evidence, EvidenceRow) else f"rule {evidence.id}"
+
+
 def in_play(dough: Dough, stage: str) -> tuple[Cause, ...]:
     """The causes that can show at a stage, in the book's order."""
     return tuple(cause for cause in dough.causes if stage in cause.shows_at)
@@ -70,13 +77,29 @@ def weigh(
             row = table.rows.get(name)
             if row is not None:
                 shift = table.log_for(name, answer) - table.log_even
-                weights.append(Weighed(name, row.group or f"look at {row.of}", shift, row.id))
+                weights.append(Weighed(name, group_of(row), shift, row.id))
     for rule in spoke:
         target = about(rule)
         if target is not None and target in names:
-            group = rule.group or f"rule {rule.id}"
-            weights.append(Weighed(target, group, weight_of(rule), rule.id))
+            weights.append(Weighed(target, group_of(rule), weight_of(rule), rule.id))
     return weights
+
+
+Groups = dict[tuple[str, str], dict[str, float]]
+"""(cause, group) -> by whom -> nats."""
+
+
+def grouped(weights: Iterable[Weighed]) -> Groups:
+    """The weights by cause and group, to be changed one by one."""
+    groups: Groups = {}
+    for weight in weights:
+        groups.setdefault((weight.cause, weight.group), {})[weight.by] = weight.nats
+    return groups
+
+
+def counts(group: Mapping[str, float]) -> float:
+    """The weight of a group: its heaviest; of two equals the one in favour; 0 if it is empty."""
+    return max(group.values(), key=lambda nats: (abs(nats), nats), default=0.0)
 
 
 def heaviest(weights: Iterable[Weighed]) -> list[Weighed]:

@@ -17,14 +17,15 @@ from diagnose.knowledge.situation import Tried
 from .posterior import helps
 from .words import HARM_MINUTES
 
-BETWEEN_REMEDIES = 1.0
-"""Minutes to read, act and look again; house rule."""
+BETWEEN_REMEDIES = 3.0
+"""Minutes to read, fetch, act and look again, whatever the remedy takes by itself; house rule."""
 START_OVER_EXTRA = 10.0
 """Minutes that a fresh batch costs beyond its stove time: scales, washing up, ingredients."""
 TOO_LATE_TO_NOTICE = 15.0
 """Minutes lost, beyond starting over, when a batch that is not right is carried on."""
 MOST_OPTIONS = 8
-LEAST_HELP = 0.03
+LEAST_HELP = 0.05
+"""A remedy with less chance of helping is not worth a cook's attention; house rule."""
 HARM_HELD_BACK = 0.25
 NEVER_PLANNED = frozenset({"restart", "discard", "none"})
 

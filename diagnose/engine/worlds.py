@@ -1,0 +1,64 @@
+"""All hypothetical answers at once: one bit per world.
+
+An integer per atom holds its truth in every world; a rule is a few ``and`` and ``and not``; rules
+run in level order, so findings chain. World 0 is the present. The engine stays the authority on
+what was really told; this serves only what might be answered next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from diagnose.knowledge.phrases import Value
+
+from .net import Net
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """Bit *i* of a rule or finding: does it hold in world *i*?"""
+
+    rules: tuple[int, ...]
+    """In the net's order."""
+    findings: Mapping[str, int]
+
+    def findings_in(self, world: int) -> frozenset[str]:
+        """The findings present in one world."""
+        return frozenset(name for name, bits in self.findings.items() if bits >> world & 1)
+
+
+def evaluate_worlds(
+    net: Net, facts: Mapping[str, Value], changes: Sequence[Mapping[str, Value | None]]
+) -> Spoken:
+    """Run the rules in the present world and in one world per entry of ``changes``.
+
+    Each entry holds the facts that differ from the present; None takes a fact away.
+    """
+    everywhere = (1 << len(changes) + 1) - 1
+    atoms = [0] * len(net.phrases)
+    for subject, value in facts.items():
+        for atom in net.true_atoms(subject, value):
+            atoms[atom] = everywhere
+    for world, change in enumerate(changes, start=1):
+        bit = 1 << world
+        for subject, changed in change.items():
+            for atom in net.of_subject.get(subject, ()):
+                atoms[atom] &= ~bit
+            if changed is not None:
+                for atom in net.true_atoms(subject, changed):
+                    atoms[atom] |= bit
+    findings: dict[str, int] = {}
+    rules = []
+    for rule, literals in zip(net.rules, net.literals, strict=True):
+        speaks = everywhere
+        for atom in literals.needs:
+            speaks &= atoms[atom]
+        for atom in literals.forbids:
+            speaks &= ~atoms[atom]
+        rules.append(speaks)
+        if rule.concludes is not None and speaks:
+            findings[rule.concludes] = findings.get(rule.concludes, 0) | speaks
+            for atom in net.of_subject.get(rule.concludes, ()):
+                atoms[atom] |= speaks
+    return Spoken(tuple(rules), findings)

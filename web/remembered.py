@@ -1,0 +1,46 @@
+"""A short memory of diagnoses: an answer is posted, then its next page asks the same again."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+
+from diagnose.knowledge.book import Book
+from diagnose.knowledge.diagnosis import Diagnosis
+from diagnose.knowledge.situation import Situation
+
+from .consultant import Consultant
+
+MOST = 256
+"""Diagnoses kept, about 20 kB each."""
+
+
+class Remembered:
+    """A consultant that does not work the same situation out twice in a row."""
+
+    def __init__(self, consultant: Consultant, most: int = MOST) -> None:
+        self._consultant = consultant
+        self._most = most
+        self._known: OrderedDict[str, Diagnosis] = OrderedDict()
+        self._lock = threading.Lock()
+
+    @property
+    def book(self) -> Book:
+        """The loaded book."""
+        return self._consultant.book
+
+    def diagnose(self, situation: Situation) -> Diagnosis:
+        """The answer to a situation, worked out or remembered."""
+        key = situation.model_dump_json()
+        with self._lock:
+            known = self._known.get(key)
+            if known is not None:
+                self._known.move_to_end(key)
+                return known
+        # Outside the lock: two phones asking the same at once both work it out, to the same end.
+        found = self._consultant.diagnose(situation)
+        with self._lock:
+            self._known[key] = found
+            while len(self._known) > self._most:
+                self._known.popitem(last=False)
+        return found

@@ -134,7 +134,8 @@ def _copy(store: Store, file: Path, first: Step) -> Path:
         unfinished.unlink(missing_ok=True)
         raise StoreProblem(
             f"The casebook at {store.where} has to be brought up to date, but could not be "
-            f"copied first, so nothing was changed ({_reason(problem)}); make room in {file.parent}."
+            f"copied first, so nothing was changed ({_reason(problem)}); make room in "
+            f"{file.parent}."
         ) from problem
     return copy
 

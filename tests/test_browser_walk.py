@@ -59,6 +59,7 @@ class Cook:
             "bubbling": "none",
             "held-hot": "no",
             "raw-flour-taste": "yes",
+            "heat-source": "direct",
         }
         while "/ask/" in self.page.url:
             name = self.page.url.rsplit("/", 1)[1]

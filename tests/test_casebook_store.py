@@ -187,7 +187,7 @@ def test_an_address_of_something_else_is_refused(where: str, sentence: str) -> N
 
 
 def test_a_missing_folder_is_refused_and_not_made(tmp_path: Path) -> None:
-    with pytest.raises(StoreProblem, match="There is no folder .*missing"):
+    with pytest.raises(StoreProblem, match=r"There is no folder .*missing"):
         open_store(tmp_path / "missing" / "casebook.sqlite3")
     assert list(tmp_path.iterdir()) == []
 
@@ -327,7 +327,7 @@ def test_nothing_is_migrated_when_no_copy_can_be_made(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("os.fsync", full)
-    with pytest.raises(StoreProblem, match="could not be copied first.*No space left"):
+    with pytest.raises(StoreProblem, match=r"could not be copied first.*No space left"):
         open_store(file, steps=[*STEPS, NOTES])
     assert others(file) == []
     assert "note" not in table_names(file)

@@ -24,6 +24,7 @@ from diagnose.knowledge.situations import read_situation
 ROOT = Path(__file__).parent.parent
 BOOK = open_book()
 DOUGH = BOOK.book.doughs[0]
+ASKABLE = [*(sign.id for sign in DOUGH.signs), *(reading.id for reading in DOUGH.readings)]
 
 COOL_PASTE: dict[str, Any] = {
     "dough": "milk-panade-slab",
@@ -161,8 +162,7 @@ def random_situation(dice: random.Random) -> dict[str, Any]:
 def test_what_nobody_looked_at_never_moves_a_chance(dice: random.Random) -> None:
     """Saying "I did not look" to every open question leaves every chance where it was."""
     told = random_situation(dice)
-    asked = [s.id for s in (*DOUGH.signs, *DOUGH.readings)]
-    passed = [i for i in asked if i not in told["signs"] and i not in told["readings"]]
+    passed = [i for i in ASKABLE if i not in told["signs"] and i not in told["readings"]]
     plain, shrugged = diagnose(told), diagnose(told | {"not_looked": passed})
     assert plain.causes == shrugged.causes
     assert shrugged.question is None
@@ -253,10 +253,9 @@ def test_whatever_fails_the_cook_is_led_to_an_honest_end(stage: str, result: str
         "dough": DOUGH.id,
         "stage": stage,
         "signs": dict(complaint.told),
-        "not_looked": [p.id for p in (*DOUGH.signs, *DOUGH.readings)],
+        "not_looked": [name for name in ASKABLE if name not in complaint.told],
         "tried": [],
     }
-    told["not_looked"] = [i for i in told["not_looked"] if i not in complaint.told]
     for _ in range(25):
         found = diagnose(told)
         if found.situation in ("start-over", "discard", "ok-to-carry-on"):

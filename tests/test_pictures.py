@@ -16,7 +16,7 @@ from itertools import combinations, pairwise
 from xml.etree import ElementTree
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]  # no stubs
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from web.gallery import environment, gallery

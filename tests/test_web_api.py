@@ -63,7 +63,7 @@ def test_the_example_is_answered_and_nothing_is_stored(client: TestClient, store
         assert connection.scalar(sql("SELECT count(*) FROM consultation")) == 0
 
 
-def test_page_and_machine_face_give_the_same_first_remedy(client: TestClient) -> None:
+def test_the_order_in_which_things_are_told_does_not_matter(client: TestClient) -> None:
     first = client.post("/api/v1/diagnose", json=EXAMPLE).json()
     again = client.post("/api/v1/diagnose", json=dict(reversed(EXAMPLE.items()))).json()
     assert first == again

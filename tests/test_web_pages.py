@@ -15,7 +15,7 @@ from casebook.consultations import load
 from casebook.store import Store
 from diagnose.consulting import OpenBook
 from web.app import create_app
-from web.situation import questions
+from web.situation import as_request, questions, situation_of
 
 PLAIN = (12_000, 5_000)
 PICTURED = (28_000, 9_000)
@@ -42,6 +42,11 @@ def test_every_kind_of_page_is_whole_and_within_its_budget(phone: Phone, book: O
         "stage", "complaint", "told", "setup", "over", "ask/paste-body", "ask/paste-temperature",
     ]  # fmt: skip
     paths += [f"/c/{token}/{name}" for name in here]
+    name = remedy_page(phone, token)
+    paths += [f"/c/{token}/remedy/{name}"]
+    other = Phone(phone.client)
+    slack = slack_but_cooked(other)
+    paths += [f"/c/{slack}/remedy/{remedy_page(other, slack)}"]
     for path in paths:
         text = phone.go(path).text
         assert phone.page.status_code == 200, path
@@ -206,6 +211,27 @@ def test_a_remedy_says_what_to_do_what_to_see_and_when_to_give_up(phone: Phone) 
     assert places == sorted(places)
 
 
+def test_page_and_machine_face_give_the_same_answer(
+    phone: Phone, store: Store, book: OpenBook
+) -> None:
+    token = slack_but_cooked(phone)
+    shown = remedy_page(phone, token)
+    dough = book.book.doughs[0]
+    situation = situation_of(load(store, token), dough, datetime.now(UTC))
+    assert situation
+    answer = phone.client.post("/api/v1/diagnose", json=as_request(situation, dough)).json()
+    assert answer["plan"][0]["remedy"] == shown
+    assert answer["plan"][0]["first"] in phone.words
+
+
+def test_a_running_timer_is_one_tap_away_from_every_page(phone: Phone) -> None:
+    token = phone.at_stage("cook-paste", "slumps")
+    name = remedy_page(phone, token)
+    phone.post(f"/c/{token}/remedy/{name}", timer="start")
+    for path in ("/", "/rules", f"/c/{token}/told", f"/c/{token}/ask/lumps"):
+        assert f'<a href="/c/{token}/remedy/{name}">Timer until' in phone.go(path).text, path
+
+
 def test_it_worked_leads_to_what_right_looks_like_and_on(phone: Phone, store: Store) -> None:
     token = phone.at_stage("cook-paste", "slumps")
     name = remedy_page(phone, token)
@@ -321,6 +347,7 @@ def test_unsafe_history_is_thrown_away_first(phone: Phone) -> None:
     assert phone.path == f"/c/{token}/remedy/throw-away"
     assert phone.words.startswith("Throw it away")
     assert "It worked" not in phone.words
+    assert "What else it could be" not in phone.words
 
 
 def test_is_it_right_leads_through_the_stages_and_into_a_consultation(phone: Phone) -> None:

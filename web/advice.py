@@ -76,7 +76,8 @@ def advice_pages(site: Site) -> APIRouter:
             before=", ".join(wording.RESULTS[t.result].lower() for t in tries),
             label=LABELS.get(step.label, f"Source: {step.source}."),
             diagnosis=diagnosis,
-            because=strongest(diagnosis),
+            because=strongest(diagnosis, calls_for(dough, name)),
+            final=step.kind == "discard",
         )
 
     @router.post("/remedy/{name}")
@@ -187,8 +188,21 @@ def dose_choices(amounts: Sequence[Amount]) -> list[DoseChoice]:
     return found
 
 
-def strongest(diagnosis: Diagnosis, most: int = 5) -> list[Because]:
-    """What speaks for the first cause, and what was found; rules before rows of the table."""
+def calls_for(dough: Dough, remedy: str) -> frozenset[str]:
+    """The findings that leave this remedy and nothing else."""
+    return frozenset(f.id for f in dough.findings if f.calls_for == remedy)
+
+
+def strongest(
+    diagnosis: Diagnosis, calling: frozenset[str] = frozenset(), most: int = 5
+) -> list[Because]:
+    """What speaks for the first cause, and what was found; rules before rows of the table.
+
+    Where a finding in ``calling`` left no choice, only what concluded it is the reason.
+    """
+    called = [b for b in diagnosis.because if b.strength == "concludes" and b.for_ in calling]
+    if called:
+        return called[:most]
     top = diagnosis.causes[0].id if diagnosis.causes else ""
     words = ("decisive", "strong", "moderate", "concludes", "slight")
     bearing = [b for b in diagnosis.because if b.for_ == top and "against" not in b.strength]

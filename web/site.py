@@ -72,12 +72,13 @@ class Site:
         self, request: Request, template: str, *, status: int = 200, **values: object
     ) -> HTMLResponse:
         """One page, whole in one answer."""
+        running = self.running(request)
         context: dict[str, object] = {
             "nonce": request.state.nonce,
             "key": new_key(),
-            "running": self.running(request),
+            "running": running.token if running else None,
             "token": None,
-            "timers": (),
+            "timers": self.timers(running) if running else (),
             "problems": (),
             "title_error": "Error: " if status == 422 else "",
             **values,
@@ -86,15 +87,16 @@ class Site:
         # no-cache but not no-store: with the Wi-Fi down, Back still shows the last question.
         return HTMLResponse(text, status, {"Cache-Control": "private, no-cache"})
 
-    def running(self, request: Request) -> str | None:
-        """The batch in hand, by the cookie; None when there is none in the casebook."""
+    def running(self, request: Request) -> Consultation | None:
+        """The batch in hand, by the cookie; None when there is none this book knows."""
         token = request.cookies.get(COOKIE, "")
         if not _TOKEN.fullmatch(token):
             return None
         try:
-            return load(self.store, token).token
+            found = load(self.store, token)
         except UnknownConsultation:
             return None
+        return found if self.book.dough(found.dough) else None
 
     def consultation(self, token: str) -> Consultation:
         """The consultation at this address, or 404."""

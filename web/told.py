@@ -6,6 +6,7 @@ kind                    name                 value
 ``kitchen``             ``place``            what to call it: "Summit", "rough guess: hills"
 ``kitchen``             ``elevation_m``      metres, or null when not known
 ``kitchen``             ``boil_c``           measured boiling point of water, degrees Celsius
+``kitchen``             ``rough``            the rough place chosen, or null
 ``batch``               a batch field        its number or word, or null when not known
 ``batch-said``          a batch field        the cook's own text and how it was understood
 ``stage``               ``stage``            the stage's id

@@ -22,12 +22,12 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from diagnose.consulting import open_book  # noqa: E402  (the path comes first)
-from diagnose.engine import session  # noqa: E402
-from diagnose.engine.compiling import compile_rules  # noqa: E402
-from diagnose.knowledge.facts import facts_of  # noqa: E402
-from diagnose.knowledge.situation import Situation  # noqa: E402
-from experta.matchers import ReteMatcher  # noqa: E402
+from diagnose.consulting import open_book
+from diagnose.engine import session
+from diagnose.engine.compiling import compile_rules
+from diagnose.knowledge.facts import facts_of
+from diagnose.knowledge.situation import Situation
+from experta.matchers import ReteMatcher
 
 PORT = 8791
 

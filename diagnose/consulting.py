@@ -17,7 +17,7 @@ from diagnose.engine.compiling import CompiledRules, compile_rules
 from diagnose.engine.session import Outcome, run
 from diagnose.engine.trace import RuleTrace, trace_of
 from diagnose.kitchen.state import KitchenState
-from diagnose.knowledge.book import Book, Dough, Remedy, Stage
+from diagnose.knowledge.book import Book, Dough, Reading, Remedy, Sign, Stage
 from diagnose.knowledge.diagnosis import (
     AnswerChoice,
     CauseChance,
@@ -32,7 +32,7 @@ from diagnose.knowledge.facts import facts_of, kitchen_state
 from diagnose.knowledge.loading import load_book
 from diagnose.knowledge.phrases import Value
 from diagnose.knowledge.situation import Situation
-from diagnose.reasoning.asking import Known, Worth, rank_questions
+from diagnose.reasoning.asking import Ahead, Known, Worth
 from diagnose.reasoning.belief import Prior, chances_of, prior, scores_of
 from diagnose.reasoning.likelihood import Table, tables
 from diagnose.reasoning.posterior import Weighed, weigh
@@ -50,8 +50,10 @@ from diagnose.reasoning.words import SOMETHING_ELSE, chance_in_words
 from .explaining import Speaker, because, number, one_fact_short
 from .filling import fill, minutes_for, with_house_batch
 
-WORTH_A_TAP = 0.1
+WORTH_A_TAP = 0.3
 """Minutes a question must save, beyond the trouble of answering it, to be asked."""
+MOST_SHRUGS = 3
+"""After so many "I did not look" the cook is told what to do instead of being asked; house rule."""
 SURE_NOTHING_IS_WRONG = 0.6
 STILL_IN_PLAY = 0.03
 SHOWN = 0.01
@@ -136,10 +138,13 @@ class _Case:
 
 def _diagnose(book: Book, ready: Ready, situation: Situation) -> Diagnosis:
     case = _infer(ready, situation)
-    free, held = sort_out(case.options, case.chances, case.outcome.findings)
+    held = sort_out(case.options, case.chances, case.outcome.findings)
+    ahead = Ahead(_known(case))
     weights = [case.chances[name] for name in case.before.names]
-    course = best_course(free, weights, case.start_over)
-    worths = rank_questions(_known(case))
+    course = best_course(
+        case.options, weights, case.start_over, case.outcome.findings, ahead.opened()
+    )
+    worths = ahead.questions()
     gate = _gate(case)
     word, remedies, worth = _decide(case, course, worths, gate)
     plan = tuple(fill(remedy, case.state, ready.speaker, ready.cautions) for remedy in remedies)
@@ -151,7 +156,7 @@ def _diagnose(book: Book, ready: Ready, situation: Situation) -> Diagnosis:
         situation=word,
         causes=causes,
         meanwhile=_meanwhile(case),
-        question=None if worth is None else _question(ready, worth),
+        question=None if worth is None else _question(case, worth),
         plan=plan,
         held_back=() if gate else tuple(_held(ready, h) for h in held),
         start_over=_start_over(case, word),
@@ -233,7 +238,12 @@ def _decide(
         return "ok-to-carry-on", (_only(ready, "none"),), None
     word, remedies = _best_now(case, course)
     nothing_told = not situation.signs and not situation.readings
-    asking = [w for w in worths if nothing_told or (w.changes_first and w.saves > WORTH_A_TAP)]
+    shrugged = len(situation.not_looked) >= MOST_SHRUGS and not nothing_told
+    asking = [
+        w
+        for w in worths
+        if nothing_told or (w.changes_first and w.saves > WORTH_A_TAP and not shrugged)
+    ]
     return ("needs-an-answer", remedies, asking[0]) if asking else (word, remedies, None)
 
 
@@ -269,20 +279,31 @@ def _meanwhile(case: _Case) -> str:
     return case.stage.meanwhile[-1].say
 
 
-def _question(ready: Ready, worth: Worth) -> Question:
+def _question(case: _Case, worth: Worth) -> Question:
     part = worth.part
-    answers: tuple[AnswerChoice, ...] = ()
-    unit = getattr(part, "unit", None)
-    if unit is None:
-        answers = tuple(AnswerChoice(id=a.id, say=a.say) for a in part.answers)  # type: ignore[union-attr]  # no unit: a sign
-    firsts = list(dict.fromkeys(remedy for _, remedy in worth.leads_to))
-    ways = " or ".join(name.replace("-", " ") for name in firsts)
-    why = (
-        f"The answer decides what to do first: {ways}."
-        if len(firsts) > 1
-        else f"It shows how likely it is that this helps: {ways}."
+    return Question(
+        id=part.id,
+        ask=part.ask,
+        how=part.how,
+        answers=tuple(AnswerChoice(id=a.id, say=a.say) for a in part.answers)
+        if isinstance(part, Sign)
+        else (),
+        unit=part.unit if isinstance(part, Reading) else None,
+        why=_why_asked(case, worth),
     )
-    return Question(id=part.id, ask=part.ask, how=part.how, answers=answers, unit=unit, why=why)
+
+
+def _why_asked(case: _Case, worth: Worth) -> str:
+    """What the answer decides, in the words of the remedies it decides between."""
+    ready = case.ready
+    only = {"carry-on": _only(ready, "none"), "start-over": _only(ready, "restart")}
+    firsts = []
+    for name in dict.fromkeys(remedy for _, remedy in worth.leads_to):
+        remedy = only.get(name) or ready.remedies[name]
+        firsts.append(f"“{fill(remedy, case.state, ready.speaker, ready.cautions).first}”")
+    if len(firsts) == 1:
+        return f"It shows how likely it is that this helps: {firsts[0]}."
+    return f"The answer decides what to do first: {', '.join(firsts[:-1])} or {firsts[-1]}."
 
 
 def _held(ready: Ready, held: Held) -> HeldBack:

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from diagnose.kitchen.computations import DOSES, MINUTES, READINGS
 from diagnose.kitchen.doses import Dose, Minutes
+from diagnose.kitchen.quantities import convert
 from diagnose.kitchen.state import KitchenState
 from diagnose.knowledge.book import Dough, HouseBatch, Remedy
 from diagnose.knowledge.diagnosis import Amount, PlanStep
@@ -51,7 +52,7 @@ def fill(
         "{between}": " and ".join(a.between for a in amounts),
         "{grams}": " and ".join(f"{number(a.grams)} g" for a in amounts),
         "{minutes}": say,
-        "{boil}": "its boiling point" if boil is None else f"{round(boil)} °C",
+        "{boil}": "its boiling point" if boil is None else in_both_scales(boil),
     }
 
     def said(text: str) -> str:
@@ -73,6 +74,15 @@ def fill(
         label=remedy.label,
         source=speaker.source(remedy.source),
     )
+
+
+def in_both_scales(celsius: float) -> str:
+    """A temperature in whole degrees of both scales; decimals would be false precision.
+
+    >>> in_both_scales(92.87)
+    '93 °C (199 °F)'
+    """
+    return f"{round(celsius)} °C ({round(convert(celsius, 'degC', 'degF'))} °F)"
 
 
 def _minutes(remedy: Remedy, state: KitchenState) -> Minutes | None:

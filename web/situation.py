@@ -2,9 +2,8 @@
 
 What counts is the last word on each thing. What a cook saw before "look again" (a new stage, or
 something else wrong with the same batch) is kept in the casebook but is no longer in the pan, so
-it is left out here; what a cook *remembers* (how the flour was measured) stays true. Heating or
-cooling the pan makes old only what it changes: what a thermometer read, and the signs by which
-the book tells whether the paste has been hot enough. Those may be asked again.
+it is left out here; what a cook *remembers* (how the flour was measured) stays true. A remedy
+makes old only what its entry in the book says it changes; those looks may be asked again.
 """
 
 from __future__ import annotations
@@ -19,8 +18,6 @@ from diagnose.knowledge.book import Dough, Given, Reading, Sign
 from diagnose.knowledge.situation import Batch, Kitchen, Situation, Tried
 
 from .told import QUESTIONED
-
-_HEAT = ("heat", "cool", "chill")
 
 GIVEN_FIELDS: Mapping[Given, tuple[str, str]] = {
     "elevation": ("kitchen", "elevation_m"),
@@ -42,40 +39,22 @@ def current(consultation: Consultation, dough: Dough) -> tuple[Entry, ...]:
     """The entries that still hold, in the order told; for each thing only the last word on it."""
     asked = questions(dough)
     lasting = {q.id for q in asked.values() if is_memory(q)}
-    changed_by_heat = _changed_by_heat(dough)
-    kinds = {r.id: r.kind for r in dough.remedies}
+    changes = {r.id: set(r.changes) for r in dough.remedies}
     last_look = max((e.number for e in consultation.entries if e.kind == "look-again"), default=0)
     held: dict[tuple[str, str], Entry] = {}
     for entry in consultation.entries:
         if entry.number < last_look and _passes_away(entry, lasting):
             continue
         if entry.kind == "tried" and isinstance(entry.value, dict):
-            kind = kinds.get(_text(entry.value.get("remedy")))
-            if kind in _HEAT and entry.value.get("result") in ("no-change", "worse"):
+            changed = changes.get(_text(entry.value.get("remedy")), set())
+            if entry.value.get("result") in ("no-change", "worse"):
                 same_look = _complained(held) if entry.value["result"] == "no-change" else set()
-                for name in changed_by_heat - same_look:
+                for name in changed - same_look:
                     _forget(held, name, asked)
         thing = ("question" if entry.kind in QUESTIONED else entry.kind, entry.name)
         held.pop(thing, None)
         held[thing] = entry
     return tuple(sorted(held.values(), key=lambda e: e.number))
-
-
-def _changed_by_heat(dough: Dough) -> set[str]:
-    """What heating or cooling makes old: thermometer readings, and what the gates look at."""
-    wanted = {finding for remedy in dough.remedies for finding in remedy.only_after}
-    subjects: set[str] = set()
-    while wanted:
-        conditions = [c for r in dough.rules if r.concludes in wanted for c in r.when]
-        fresh = {c.subject for c in conditions} - subjects
-        subjects |= fresh
-        wanted = {c.subject for c in conditions if c.kind == "finding" and c.subject in fresh}
-    probes = {r.id for r in dough.readings if r.tool == "thermometer"}
-    return {
-        q.id
-        for q in questions(dough).values()
-        if q.given_by is None and (q.id in probes or q.id in subjects)
-    }
 
 
 def _forget(
@@ -150,7 +129,6 @@ def situation_of(consultation: Consultation, dough: Dough, now: datetime) -> Sit
                 signs[entry.name] = answer
             else:
                 readings[entry.name] = answer
-    _fold_in(batch, earlier, dough)
     if batch.get("flour_measured") is None:
         batch.pop("flour_measured", None)
     return Situation(
@@ -161,24 +139,13 @@ def situation_of(consultation: Consultation, dough: Dough, now: datetime) -> Sit
         signs=signs,
         readings=readings,
         tried=tuple(tried),
+        settled=tuple(earlier),
         not_looked=frozenset(not_looked),
     )
 
 
-def _fold_in(batch: dict[str, Any], earlier: list[Tried], dough: Dough) -> None:
-    """Add to the batch what was added before the last new look: it is in the pan."""
-    fields = {"flour": "flour_g", "liquid": "milk_g"}
-    kinds = {r.id: r.kind for r in dough.remedies}
-    for tried in earlier:
-        field = fields.get(kinds.get(tried.remedy, ""))
-        if field and tried.added_g and tried.result != "cannot" and batch.get(field) is not None:
-            batch[field] = round(batch[field] + tried.added_g, 1)
-
-
 def _passes_away(entry: Entry, lasting: set[str]) -> bool:
-    if entry.kind == "tried":
-        # What was added stays in the pan; whether it helped then says nothing about now.
-        return not (isinstance(entry.value, dict) and entry.value.get("added_g"))
+    # What was tried stays in the pan; how it went then says nothing about now (see ``settled``).
     return entry.kind in ("complaint", "timer") or (
         entry.kind in QUESTIONED and entry.name not in lasting
     )
@@ -224,6 +191,7 @@ def as_request(situation: Situation, dough: Dough) -> dict[str, Any]:
         "signs": dict(situation.signs),
         "readings": {k: {"value": v, "unit": units[k]} for k, v in situation.readings.items()},
         "tried": [t.model_dump(exclude_none=True) for t in situation.tried],
+        "settled": [t.model_dump(exclude_none=True) for t in situation.settled],
         "not_looked": sorted(situation.not_looked),
     }
     return data

@@ -77,6 +77,14 @@ class AnswerUsedByNothing(Lint):
 
 def _answers_used(dough: Dough) -> set[tuple[str, str]]:
     used = {(row.of, answer) for row in dough.evidence for answer in row.answers}
+    # The usual answer of a sign speaks by contrast: it is what the weighed rare one is not.
+    weighed = {row.of for row in dough.evidence}
+    used |= {
+        (sign.id, answer)
+        for sign in dough.signs
+        for answer, word in sign.how_common.items()
+        if word in ("very common", "common") and sign.id in weighed
+    }
     answers = {sign.id: [answer.id for answer in sign.answers] for sign in dough.signs}
     for condition in _conditions(dough.rules):
         if isinstance(condition.phrase, OneOf):

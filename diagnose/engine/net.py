@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from diagnose.knowledge.book import Condition, Rule
 from diagnose.knowledge.phrases import Phrase, Presence, Truth, Value
 
-PRESENT = Presence(True)
+_IS_PRESENT = Presence(True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,8 @@ def build(rules: Sequence[Rule]) -> Net:
     def numbered(conditions: Iterable[Condition]) -> tuple[int, ...]:
         found = {
             numbers.setdefault(
-                (c.subject, PRESENT if isinstance(c.phrase, Presence) else c.phrase), len(numbers)
+                (c.subject, _IS_PRESENT if isinstance(c.phrase, Presence) else c.phrase),
+                len(numbers),
             )
             for c in conditions
         }

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from diagnose.knowledge.book import Condition, Rule
-from diagnose.knowledge.phrases import Presence, Truth, Value
+from diagnose.knowledge.phrases import PRESENT, Presence, Truth, Value
 
-from .session import PRESENT, Outcome
+from .session import Outcome
 
 
 def judge(condition: Condition, facts: Mapping[str, Value], findings: set[str]) -> Truth:

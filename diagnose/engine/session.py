@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from diagnose.knowledge.book import Rule
-from diagnose.knowledge.phrases import Value
+from diagnose.knowledge.phrases import PRESENT, Value
 
 from . import repair  # noqa: F401  (experta can only be imported after the repair)
 from .compiling import CompiledRules
@@ -16,10 +16,6 @@ from .strategy import BookOrder
 
 from experta import KnowledgeEngine  # isort: skip
 from experta.fact import InitialFact  # isort: skip
-
-
-PRESENT = "present"
-"""The value of a finding's fact. No answer may have this name."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from diagnose.knowledge.book import Condition, Rule
-from diagnose.knowledge.phrases import Truth, Value
+from diagnose.knowledge.phrases import PRESENT, Truth, Value
 
 from .plain import judge
-from .session import PRESENT, Outcome
+from .session import Outcome
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from diagnose.knowledge.phrases import Value
+from diagnose.knowledge.phrases import PRESENT, Value
 
 from .net import Net
 
@@ -48,7 +48,13 @@ def evaluate_worlds(
             if changed is not None:
                 for atom in net.true_atoms(subject, changed):
                     atoms[atom] |= bit
-    findings: dict[str, int] = {}
+    findings = {name: everywhere for name, value in facts.items() if value == PRESENT}
+    for world, change in enumerate(changes, start=1):
+        for name, changed in change.items():
+            if changed == PRESENT:
+                findings[name] = findings.get(name, 0) | 1 << world
+            elif name in findings:
+                findings[name] &= ~(1 << world)
     rules = []
     for rule, literals in zip(net.rules, net.literals, strict=True):
         speaks = everywhere

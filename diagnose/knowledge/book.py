@@ -103,6 +103,8 @@ class Sign(Part):
     answers: tuple[Answer, ...]
     stages: tuple[str, ...]
     effort: Effort
+    how_common: dict[str, Commonness] = {}
+    """How often an answer is met when no cause says otherwise; the others are occasional."""
     given_by: Given | None = None
     line: int = 0
 
@@ -130,6 +132,8 @@ class Reading(Part):
     effort: Effort
     given_by: Given | None = None
     bands: tuple[Band, ...] = ()
+    judged_by: str | None = None
+    """The computed reading whose bands say what this number means for the batch at hand."""
     line: int = 0
 
 

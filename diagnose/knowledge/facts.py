@@ -9,7 +9,7 @@ from diagnose.kitchen.computations import READINGS
 from diagnose.kitchen.state import KitchenState
 
 from .book import Dough, Given, Reading, Sign
-from .phrases import Value
+from .phrases import PRESENT, Value
 from .situation import Situation
 
 PASTE_TEMPERATURE = "paste-temperature"
@@ -25,7 +25,7 @@ def kitchen_state(situation: Situation, dough: Dough) -> KitchenState:
     batch, kitchen = situation.batch, situation.kitchen
     added = {"flour": 0.0, "liquid": 0.0}
     cooked_more = 0.0
-    for tried in situation.tried:
+    for tried in (*situation.settled, *situation.tried):
         remedy = next((r for r in dough.remedies if r.id == tried.remedy), None)
         if remedy is None or tried.result == "cannot":
             continue
@@ -56,7 +56,7 @@ def kitchen_state(situation: Situation, dough: Dough) -> KitchenState:
 def facts_of(situation: Situation, dough: Dough) -> dict[str, Value]:
     """The facts for the rules, by id: signs, readings, computed readings and the stage.
 
-    A finding that a remedy establishes by being done is "present".
+    A finding that a remedy establishes by being done is present.
     """
     state = kitchen_state(situation, dough)
     facts: dict[str, Value] = {"stage": situation.stage}
@@ -84,12 +84,13 @@ def facts_of(situation: Situation, dough: Dough) -> dict[str, Value]:
         number = READINGS[computed.formula].function(state)
         if number is not None:
             facts[computed.id] = number
-    facts.update((finding, "present") for finding in _established(situation, dough))
+    facts.update((finding, PRESENT) for finding in _established(situation, dough))
     return facts
 
 
 def _established(situation: Situation, dough: Dough) -> list[str]:
-    done = {tried.remedy for tried in situation.tried if tried.result != "cannot"}
+    everything = (*situation.settled, *situation.tried)
+    done = {tried.remedy for tried in everything if tried.result != "cannot"}
     return [name for remedy in dough.remedies if remedy.id in done for name in remedy.establishes]
 
 

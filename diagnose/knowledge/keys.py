@@ -81,6 +81,7 @@ SIGN: Section = {
     "effort": Key("how much trouble the look is"),
     "given by": _may("what on the batch form already tells it"),
     "answers": Key("names, each with what the cook would say"),
+    "how common": _may("how often an answer is met otherwise, like {direct: very common}"),
 }
 
 READING: Section = {
@@ -95,6 +96,7 @@ READING: Section = {
     "effort": Key("how much trouble it is"),
     "given by": _may("what on the batch form already tells it"),
     "bands": _may("names for stretches of it, to be used in the evidence"),
+    "judged by": _may("the computed reading whose bands say what it means for this batch"),
 }
 
 COMPUTED: Section = {

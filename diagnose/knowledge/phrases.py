@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 Value = str | float
 """An answer's name, or a number in the reading's own unit."""
+PRESENT = "present"
+"""The value of a finding that holds. No answer may have this name."""
 
 
 class Truth(enum.Enum):

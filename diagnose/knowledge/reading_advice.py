@@ -9,14 +9,13 @@ from typing import get_args
 from diagnose.kitchen.computations import DOSES, MINUTES
 
 from . import keys
-from .book import Addition, Cause, Commonness, Harm, Kind, Label, Remedy, Try, Works
+from .book import Addition, Cause, Harm, Kind, Label, Remedy, Try, Works
 from .fields import Fields, Report
 from .names import Names
 from .nodes import Entry
 from .problems import listed, quoted
-from .reading_vocabulary import LONGEST_TIME_MIN, read_source, scalar_text
+from .reading_vocabulary import COMMONNESS, LONGEST_TIME_MIN, read_source, scalar_text
 
-COMMONNESS: tuple[Commonness, ...] = get_args(Commonness)
 WORKS: tuple[Works, ...] = get_args(Works)
 HARMS: tuple[Harm, ...] = get_args(Harm)
 KINDS: tuple[Kind, ...] = get_args(Kind)

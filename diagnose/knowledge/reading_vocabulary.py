@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TypeVar, get_args
 
 from diagnose.kitchen.computations import READINGS
@@ -14,6 +14,7 @@ from .book import (
     Answer,
     Band,
     Caution,
+    Commonness,
     ComputedReading,
     Effort,
     Finding,
@@ -31,6 +32,7 @@ from .parsing_phrases import NotAPhrase, parse_interval
 
 EFFORTS: tuple[Effort, ...] = get_args(Effort)
 GIVENS: tuple[Given, ...] = get_args(Given)
+COMMONNESS: tuple[Commonness, ...] = get_args(Commonness)
 TOOLS: tuple[Tool, ...] = get_args(Tool)
 
 LONGEST_TIME_MIN = 2880
@@ -91,10 +93,20 @@ def read_sign(entry: Entry, names: Names, report: Report) -> Sign | None:
         answers=tuple(answers),
         stages=fields.stages("stages", names.stages),
         effort=fields.word("effort", EFFORTS),
+        how_common=dict(_how_common(fields, answers)),
         given_by=fields.word("given by", GIVENS) if fields.has("given by") else None,
         line=entry.line,
     )
     return part if fields.ok else None
+
+
+def _how_common(fields: Fields, answers: list[Answer]) -> Iterator[tuple[str, Commonness]]:
+    known = [answer.id for answer in answers]
+    for entry in fields.entries("how common"):
+        if entry.key not in known:
+            fields.report.unknown(entry.line, fields.where, "answer", entry.key, known)
+        text = fields.text_of(entry.value, entry.key)
+        yield entry.key, fields.word_of(text, entry.key, COMMONNESS, entry.line)
 
 
 def read_reading(entry: Entry, names: Names, report: Report) -> Reading | None:
@@ -123,9 +135,17 @@ def read_reading(entry: Entry, names: Names, report: Report) -> Reading | None:
         effort=fields.word("effort", EFFORTS),
         given_by=fields.word("given by", GIVENS) if fields.has("given by") else None,
         bands=_bands(fields, entry.key, unit, *possible),
+        judged_by=_judged_by(fields, names),
         line=entry.line,
     )
     return part if fields.ok else None
+
+
+def _judged_by(fields: Fields, names: Names) -> str | None:
+    if not fields.has("judged by"):
+        return None
+    known = [name for name in names.computed if name in names.bands]
+    return fields.name("judged by", "computed reading with bands", known)
 
 
 def read_computed(entry: Entry, names: Names, report: Report) -> ComputedReading | None:

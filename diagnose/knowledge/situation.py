@@ -56,5 +56,8 @@ class Situation(Told):
     signs: dict[str, str] = {}
     readings: dict[str, float] = {}
     tried: tuple[Tried, ...] = ()
+    settled: tuple[Tried, ...] = ()
+    """Remedies of an earlier complaint about this batch: what they added is in the pan, but how
+    they went says nothing about what is wrong now."""
     not_looked: frozenset[str] = frozenset()
     """Questions the cook could not answer: not asked again, and never evidence."""

@@ -48,7 +48,7 @@ POSSIBLE: Mapping[str, tuple[float, float, str]] = {
 _BOIL_C = (math.floor(LOWEST_BOIL_C * 10) / 10, math.ceil(HIGHEST_BOIL_C * 10) / 10)
 
 _KEYS = (
-    "dough", "stage", "kitchen", "batch", "signs", "readings", "tried", "not_looked",
+    "dough", "stage", "kitchen", "batch", "signs", "readings", "tried", "settled", "not_looked",
 )  # fmt: skip
 _KITCHEN_KEYS = ("elevation_m", "water_boils_at")
 _BATCH_KEYS = (
@@ -111,7 +111,8 @@ def _situation(reader: _Reader, data: Mapping[object, object], dough: Dough) -> 
         ),
         signs=reader.signs(data, signs, readings),
         readings=reader.readings(data, readings, signs),
-        tried=reader.tried(data, [remedy.id for remedy in dough.remedies]),
+        tried=reader.tried(data, "tried", dough),
+        settled=reader.tried(data, "settled", dough),
         not_looked=reader.not_looked(data, askable),
     )
 
@@ -194,10 +195,11 @@ class _Reader(Request):
                 self.unknown(field, "reading", key, known)
         return found
 
-    def tried(self, data: Mapping[object, object], remedies: Sequence[str]) -> tuple[Tried, ...]:
+    def tried(self, data: Mapping[object, object], key: str, dough: Dough) -> tuple[Tried, ...]:
+        remedies = [remedy.id for remedy in dough.remedies]
         found: list[Tried] = []
-        for place, item in enumerate(self.items(data, "tried")):
-            field = f"tried[{place}]"
+        for place, item in enumerate(self.items(data, key)):
+            field = f"{key}[{place}]"
             if not isinstance(item, Mapping):
                 self.wrong(
                     field,

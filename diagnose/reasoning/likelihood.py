@@ -1,8 +1,9 @@
 """The evidence table as proper chances: P(answer | cause), made once per book.
 
 An author's words weigh the answers of one sign against each other for one cause. Multiplied onto
-an even base and brought to a sum of one they are a probability distribution, so that the same
-numbers serve the chances of causes and the choice of the next question.
+a base of how usual each answer is and brought to a sum of one they are a probability
+distribution, so that the same numbers serve the chances of causes and the choice of the next
+question.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 from diagnose.knowledge.book import ComputedReading, Dough, EvidenceRow, Reading, Sign
 from diagnose.knowledge.phrases import Truth, Value
 
-from .words import FACTOR
+from .words import FACTOR, PRIOR
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,38 +48,63 @@ class Table:
 
     asked: Asked
     rows: Mapping[str, EvidenceRow]
-    """By cause; a cause without a row finds every answer as likely as any other."""
+    """By cause; a cause without a row finds every answer as likely as it usually is."""
     log_chance: Mapping[str, Mapping[str, float]]
     """cause -> answer -> log P(answer | cause), for the causes that have a row."""
 
-    @property
-    def log_even(self) -> float:
+    usual: Mapping[str, float]
+    """answer -> log of how often it is met when no cause says otherwise; adds up to one."""
+
+    def log_usual(self, answer: str) -> float:
         """log P(answer) for a cause that says nothing about this sign."""
-        return -math.log(len(self.asked.answers))
+        return self.usual[answer]
 
     def log_for(self, cause: str, answer: str) -> float:
         """log P(answer | cause)."""
         row = self.log_chance.get(cause)
-        return self.log_even if row is None else row[answer]
+        return self.usual[answer] if row is None else row[answer]
+
+    def shift(self, cause: str, answer: str) -> float:
+        """How far an answer moves the score of a cause, beside one that says nothing."""
+        return self.log_for(cause, answer) - self.usual[answer]
 
 
 def asked_parts(dough: Dough) -> tuple[Asked, ...]:
-    """Every sign, and every reading or computed reading with bands, in the book's order."""
+    """Every sign, and every reading with bands, its own or those it is judged by, in order."""
     signs = tuple(Asked(s, tuple(a.id for a in s.answers)) for s in dough.signs)
     numbers: tuple[Reading | ComputedReading, ...] = (*dough.readings, *dough.computed)
-    banded = tuple(Asked(n, tuple(b.id for b in n.bands)) for n in numbers if n.bands)
+    bands_of = {number.id: tuple(band.id for band in number.bands) for number in numbers}
+    banded = tuple(
+        Asked(n, bands_of[judge])
+        for n in numbers
+        if bands_of[judge := (isinstance(n, Reading) and n.judged_by) or n.id]
+    )
     return signs + banded
 
 
-def normalised(row: EvidenceRow, answers: tuple[str, ...]) -> dict[str, float]:
-    """log P(answer | cause) from the words of a row over an even base.
+def usual_chances(asked: Asked) -> dict[str, float]:
+    """answer -> P(answer) when no cause says otherwise: even, unless the author says how common.
+
+    In most kitchens a pan stands right on the burner; such an answer then says little, and the
+    rare one much.
+    """
+    words = asked.part.how_common if isinstance(asked.part, Sign) else {}
+    weights = {a: PRIOR[words.get(a, "occasional")] for a in asked.answers}
+    whole = math.fsum(weights.values())
+    return {answer: weight / whole for answer, weight in weights.items()}
+
+
+def normalised(row: EvidenceRow, usual: Mapping[str, float]) -> dict[str, float]:
+    """log P(answer | cause) from the words of a row over how usual each answer is.
 
     >>> words = {"a": "moderate for"}
     >>> row = EvidenceRow(of="s", about="c", answers=words, why="", source={"see": "k"})
-    >>> round(math.exp(normalised(row, ("a", "b"))["a"]), 2)
+    >>> round(math.exp(normalised(row, {"a": 0.5, "b": 0.5})["a"]), 2)
     0.75
     """
-    factors = {a: FACTOR[row.answers[a]] if a in row.answers else 1.0 for a in answers}
+    factors = {
+        a: base * (FACTOR[row.answers[a]] if a in row.answers else 1.0) for a, base in usual.items()
+    }
     total = math.fsum(factors.values())
     return {a: math.log(f / total) for a, f in factors.items()}
 
@@ -87,9 +113,11 @@ def tables(dough: Dough) -> dict[str, Table]:
     """One table per sign or banded reading, by its id."""
     made = {}
     for asked in asked_parts(dough):
+        usual = usual_chances(asked)
         rows = {row.about: row for row in dough.evidence if row.of == asked.id}
-        log_chance = {cause: normalised(row, asked.answers) for cause, row in rows.items()}
-        made[asked.id] = Table(asked, rows, log_chance)
+        log_chance = {cause: normalised(row, usual) for cause, row in rows.items()}
+        log_usual = {answer: math.log(chance) for answer, chance in usual.items()}
+        made[asked.id] = Table(asked, rows, log_chance, log_usual)
     return made
 
 
@@ -103,7 +131,7 @@ def turned_words(dough: Dough) -> list[tuple[EvidenceRow, str]]:
     for table in tables(dough).values():
         for cause, row in table.rows.items():
             for answer, word in row.answers.items():
-                shift = table.log_for(cause, answer) - table.log_even
+                shift = table.shift(cause, answer)
                 if (word.endswith("for") and shift < -1e-9) or (
                     not word.endswith("for") and shift > 1e-9
                 ):

@@ -76,8 +76,7 @@ def weigh(
         for name in names:
             row = table.rows.get(name)
             if row is not None:
-                shift = table.log_for(name, answer) - table.log_even
-                weights.append(Weighed(name, group_of(row), shift, row.id))
+                weights.append(Weighed(name, group_of(row), table.shift(name, answer), row.id))
     for rule in spoke:
         target = about(rule)
         if target is not None and target in names:

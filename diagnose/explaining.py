@@ -15,6 +15,16 @@ from diagnose.reasoning.likelihood import Table
 from diagnose.reasoning.posterior import about
 
 UNIT_SIGNS = {"degC": "°C", "degF": "°F", "%": "%"}
+MARKS = {
+    "read": "read",
+    "read in abstract": "only its abstract was read",
+    "second-hand": "second-hand",
+    "computed": "computed here from read constants",
+    "derived": "our own arithmetic, not an observation",
+    "memory": "from memory, not checked",
+    "none": "no source",
+}
+"""How far a source can be trusted, as a reader is told."""
 MOST_ONE_FACT_SHORT = 6
 
 
@@ -31,6 +41,8 @@ class Speaker:
 
     def fact(self, subject: str, value: Value | None) -> str:
         """One fact as the cook told it, or as it was worked out."""
+        if value is None:
+            return f"Not known: {subject.replace('-', ' ')}"
         if subject == "stage":
             return f"Stage: {self._stages[str(value)].title}"
         if subject in self._findings:
@@ -40,9 +52,9 @@ class Speaker:
             return answers[str(value)]
         name = subject.replace("-", " ").capitalize()
         unit = (self._readings.get(subject) or self._computed[subject]).unit
-        text = f"{name}: {number(float(value or 0))} {UNIT_SIGNS.get(unit, unit)}"
+        text = f"{name}: {number(float(value))} {UNIT_SIGNS.get(unit, unit)}"
         reading = self._readings.get(subject)
-        return text if reading is None else text + self._borderline(subject, float(value or 0))
+        return text if reading is None else text + self._borderline(subject, float(value))
 
     def _borderline(self, subject: str, value: float) -> str:
         reading = self._readings[subject]
@@ -76,9 +88,8 @@ class Speaker:
             return "Common practice, no source"
         if entry.kind == "house rule":
             return "House rule, untested"
-        words = f"{entry.by}, {entry.title}" + (f", {entry.year}" if entry.year else "")
-        words += f", {source.at}" if source.at else ""
-        return words if entry.mark == "read" else f"{words} ({entry.mark})"
+        parts = [entry.by, entry.title, entry.year, entry.where, source.at]
+        return f"{', '.join(part for part in parts if part)} ({MARKS[entry.mark]})"
 
 
 def number(value: float) -> str:

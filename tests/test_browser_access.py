@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browsing import consultation, follow, skip_questions
 from playwright.sync_api import Browser, Page, expect
+
+from browsing import consultation, follow, skip_questions
 
 if TYPE_CHECKING:
     from conftest import Served

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
-from browsing import follow
 from playwright.sync_api import Browser, Page, expect
+
+from browsing import follow
 
 if TYPE_CHECKING:
     from conftest import Served

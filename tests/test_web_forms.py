@@ -8,11 +8,11 @@ from html import unescape
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from phone import Phone
 from starlette.testclient import TestClient
 
 from diagnose.consulting import OpenBook
 from diagnose.kitchen.quantities import NotAQuantity
+from phone import Phone
 from web import amounts
 from web.forms import Fields
 from web.setting_up import read_setup

@@ -8,9 +8,9 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from phone import Phone
 from starlette.testclient import TestClient
 
+from phone import Phone
 from web.guard import LIMIT_BYTES, path_for_log
 
 

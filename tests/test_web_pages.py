@@ -8,12 +8,12 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from phone import Phone
 from starlette.testclient import TestClient
 
 from casebook.consultations import load
 from casebook.store import Store
 from diagnose.consulting import OpenBook
+from phone import Phone
 from web.app import create_app
 from web.situation import as_request, questions, situation_of
 

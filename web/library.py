@@ -8,7 +8,8 @@ from typing import TypeVar
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
-from diagnose.knowledge.book import Condition, Dough, Rule, Source, Stage, WholeCase
+from diagnose.explaining import Speaker
+from diagnose.knowledge.book import Condition, Dough, Rule, Stage, WholeCase
 from diagnose.knowledge.situations import read_situation
 
 from . import wording
@@ -17,16 +18,6 @@ from .situation import questions
 
 PAGE_LENGTH = 25
 """Entries on one page of a list: keeps a page within its budget of bytes."""
-
-MARKS = {
-    "read": "read",
-    "read in abstract": "only its abstract was read",
-    "second-hand": "second-hand",
-    "computed": "computed here from read constants",
-    "derived": "our own arithmetic, not an observation",
-    "memory": "from memory, not checked",
-    "none": "no source",
-}
 
 Thing = TypeVar("Thing")
 
@@ -73,7 +64,7 @@ def library(site: Site) -> APIRouter:
             case=found,
             told=told_in_words(dough, found),
             diagnosis=site.consultant.diagnose(situation),
-            source=source_in_words(site, found.source),
+            source=Speaker(site.book, dough).source(found.source),
         )
 
     @router.get("/rules")
@@ -99,6 +90,7 @@ def library(site: Site) -> APIRouter:
         found = next((r for r in dough.rules if r.id == name), None)
         if found is None:
             raise HTTPException(404, "There is no such rule in this book.")
+        speaker = Speaker(site.book, dough)
         return site.page(
             request,
             "rule.html",
@@ -107,10 +99,10 @@ def library(site: Site) -> APIRouter:
             unless=[condition_in_words(dough, c) for c in found.unless],
             follows=consequence_in_words(dough, found),
             cases=[
-                (", ".join(f"{k.replace('-', ' ')}: {v}" for k, v in c.told.items()), c.speaks)
+                ("; ".join(speaker.fact(k, v) for k, v in c.told.items()), c.speaks)
                 for c in found.cases
             ],
-            source=source_in_words(site, found.source),
+            source=speaker.source(found.source),
         )
 
     return router
@@ -176,19 +168,6 @@ def consequence_in_words(dough: Dough, rule: Rule) -> str:
     if rule.points_away_from:
         return f"Points away, {rule.strength}, from: {means[rule.points_away_from]}"
     return f"Rules out: {means[rule.rules_out or '']}"
-
-
-def source_in_words(site: Site, source: Source) -> str:
-    """A source with its place and how far it can be trusted."""
-    entry = next((e for e in site.book.sources if e.key == source.see), None)
-    if entry is None:
-        return source.see
-    if entry.kind == "practice":
-        return "Common practice, no source"
-    if entry.kind == "house rule":
-        return "House rule, untested"
-    parts = [entry.by, entry.title, entry.year, entry.where, source.at]
-    return f"{', '.join(p for p in parts if p)} ({MARKS[entry.mark]})"
 
 
 def _paged(things: Sequence[Thing], page: int) -> tuple[Sequence[Thing], int]:

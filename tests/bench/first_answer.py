@@ -147,12 +147,15 @@ def _walk() -> None:
     if status != 303:
         raise SystemExit(f"/start answered {status}")
     token = where.rstrip("/").split("/")[2]
-    for name in ("stage", "complaint"):
-        _size(name, _get(f"/c/{token}/{name}"))
-    for name, value in (("stage", "cook-paste"), ("complaint", "slumps")):
-        fields = _fields(_get(f"/c/{token}/{name}"))
-        _ask("POST", f"/c/{token}/{name}", {**fields, name: value})
-    _size("question or remedy", _get(f"/c/{token}"))
+    steps = [("stage", "stage", "cook-paste"), ("complaint", "complaint", "slumps")]
+    steps.append(("ask/held-hot", "answer", "no"))
+    for path, name, value in steps:
+        text = _get(f"/c/{token}/{path}")
+        _size(path, text)
+        status, where, _ = _ask("POST", f"/c/{token}/{path}", {**_fields(text), name: value})
+        if status != 303:
+            raise SystemExit(f"{path} answered {status}")
+    _size("remedy", _get(f"/c/{token}"))
     page, page95 = milliseconds(lambda: _get(f"/c/{token}"), 40)
     print(f"next step and its page           {page:8.1f} ms  (p95 {page95:.1f})")
     keys = iter(range(10**6))

@@ -7,9 +7,7 @@ House rules, stricter: words 7 to 1, answers 60 px high, other targets 44 px.
 """
 
 import re
-import shutil
 from base64 import b64encode
-from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from itertools import combinations, pairwise
@@ -17,7 +15,7 @@ from xml.etree import ElementTree
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from web.gallery import environment, gallery
 from web.pictures import PICTURES
@@ -184,17 +182,6 @@ def test_words_reach_seven_and_borders_three_to_one(scheme: str) -> None:
             assert contrast(colour[edge], colour[behind]) >= 3, (edge, behind)
     for fill in ("paste", "yolk", "fat", "wood", "metal", "crust", "card"):
         assert contrast(colour["ink"], colour[fill]) >= 3, fill
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    where = shutil.which("chromium")
-    assert where, "these tests look at the pages in a browser: install chromium"
-    flags = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=where, args=flags)
-        yield started
-        started.close()
 
 
 def opened(browser: Browser, width: int = 390, scheme: str = "light") -> Page:

@@ -289,6 +289,7 @@ def _question(case: _Case, worth: Worth) -> Question:
         if isinstance(part, Sign)
         else (),
         unit=part.unit if isinstance(part, Reading) else None,
+        needs=part.tool if isinstance(part, Reading) else None,
         why=_why_asked(case, worth),
     )
 

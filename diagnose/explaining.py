@@ -1,18 +1,19 @@
-"""Sentences from the trace: why, why not, and one fact short.
+"""Sentences from the trace: why, one fact short, and what would change my mind.
 
 Nothing is said here that the trace does not hold. Facts are told back in the cook's own words.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from diagnose.engine.trace import Judged, RuleTrace
-from diagnose.knowledge.book import Book, Condition, Dough, Source
+from diagnose.knowledge.book import Book, Condition, Dough, Rule, Source
 from diagnose.knowledge.diagnosis import Because, OneFactShort
-from diagnose.knowledge.phrases import Presence, Value
+from diagnose.knowledge.phrases import OneOf, Presence, Value
 from diagnose.reasoning.likelihood import Table
-from diagnose.reasoning.posterior import about
+from diagnose.reasoning.posterior import about, weight_of
+from diagnose.reasoning.turning import Turn
 
 UNIT_SIGNS = {"degC": "°C", "degF": "°F", "%": "%"}
 MARKS = {
@@ -81,6 +82,41 @@ class Speaker:
             return self._findings[subject].means
         return f"{self._computed[subject].means} ({condition.phrase})"
 
+    def answer(self, question: str, answer: str) -> str:
+        """A question that a cook may be asked, with one of its answers, in the cook's words."""
+        asked = self._signs.get(question) or self._readings[question]
+        return f"“{asked.ask}” – “{self.choice(question, answer)}”"
+
+    def choice(self, subject: str, answer: str) -> str:
+        """One answer of a sign, or one band of a number or of what that number is judged by."""
+        if subject in self._signs:
+            return {a.id: a.say for a in self._signs[subject].answers}[answer]
+        reading = self._readings.get(subject)
+        if reading is not None and reading.judged_by is None:
+            return {band.id: band.say for band in reading.bands}[answer]
+        judge = self._computed[subject if reading is None else str(reading.judged_by)]
+        return {band.id: band.say for band in judge.bands}[answer]
+
+    def wanted(self, condition: Condition) -> str:
+        """What a condition asks for, to stand after "if"."""
+        subject, phrase = condition.subject, condition.phrase
+        if isinstance(phrase, Presence):
+            means = self._findings[subject].means
+            return f"“{means}” {'holds' if phrase.present else 'is not established'}"
+        if isinstance(phrase, OneOf) and subject == "stage":
+            listed = " or ".join(self.stage(name) for name in phrase.answers)
+            return f"the stage is {'not ' if phrase.negated else ''}{listed}"
+        if isinstance(phrase, OneOf):
+            said = {a.id: f"“{a.say}”" for a in self._signs[subject].answers}
+            listed = " or ".join(said[name] for name in phrase.answers)
+            sense = "is answered, but not" if phrase.negated else "is answered"
+            return f"“{self._signs[subject].ask}” {sense} {listed}"
+        return f"“{subject.replace('-', ' ').capitalize()}” is {phrase}"
+
+    def stage(self, name: str) -> str:
+        """The title of a stage."""
+        return self._stages[name].title
+
     def source(self, source: Source) -> str:
         """A source with its place, and how far it can be trusted."""
         entry = self._sources[source.see]
@@ -108,9 +144,15 @@ def because(
     tables: Mapping[str, Table],
     facts: Mapping[str, Value],
     causes: Collection[str],
+    top: str | None = None,
 ) -> tuple[Because, ...]:
-    """Everything that spoke about the causes in play: rules first, then rows of the table."""
-    spoken = []
+    """Everything that spoke about the causes in play: rules first, then rows of the table.
+
+    With ``top``, the most likely cause, what bears on that one comes before all else, the
+    weightiest first; of equal weights, and for the rest, the book's order stands. A draft weighs
+    half.
+    """
+    spoken: list[tuple[float, Because]] = []
     for trace in traces:
         rule = trace.rule
         subject = rule.concludes or about(rule)
@@ -118,48 +160,50 @@ def because(
             continue
         if rule.concludes is None and subject not in causes:
             continue
-        if rule.concludes is not None:
-            strength = "concludes"
-        elif rule.rules_out is not None:
-            strength = "rules out"
-        else:
-            strength = f"{rule.strength} {'against' if rule.points_away_from else 'for'}"
         told = [speaker.judged(judged) for judged in trace.when]
         told += [
             f"Would be stopped by: {speaker.needed(judged.condition)}"
             for judged in trace.would_be_stopped_by
         ]
-        spoken.append(
-            Because(
-                rule=rule.id,
-                says=rule.says,
-                for_=subject,
-                strength=strength,
-                facts=tuple(told),
-                why=rule.why,
-                source=speaker.source(rule.source),
-                standing=rule.standing,
-            )
+        entry = Because(
+            rule=rule.id,
+            says=rule.says,
+            for_=subject,
+            strength=strength_in_words(rule),
+            facts=tuple(told),
+            why=rule.why,
+            source=speaker.source(rule.source),
+            standing=rule.standing,
         )
+        spoken.append((weight_of(rule), entry))
     for table in tables.values():
         value = facts.get(table.asked.id)
         answer = table.asked.answer_for(value)
         for cause, row in table.rows.items():
             if answer in row.answers and cause in causes:
-                fact = speaker.fact(table.asked.id, value)
-                spoken.append(
-                    Because(
-                        rule=row.id,
-                        says=row.why,
-                        for_=cause,
-                        strength=row.answers[answer],
-                        facts=(fact,),
-                        why=row.why,
-                        source=speaker.source(row.source),
-                        standing="table",
-                    )
+                entry = Because(
+                    rule=row.id,
+                    says=row.why,
+                    for_=cause,
+                    strength=row.answers[answer],
+                    facts=(speaker.fact(table.asked.id, value),),
+                    why=row.why,
+                    source=speaker.source(row.source),
+                    standing="table",
                 )
-    return tuple(spoken)
+                spoken.append((table.shift(cause, answer), entry))
+    if top is not None:
+        # a stable sort: nothing but the weight on the first cause moves an entry
+        spoken.sort(key=lambda s: -abs(round(s[0], 9)) if s[1].for_ == top else 0.0)
+    return tuple(entry for _, entry in spoken)
+
+
+def strength_in_words(rule: Rule) -> str:
+    if rule.concludes is not None:
+        return "concludes"
+    if rule.rules_out is not None:
+        return "rules out"
+    return f"{rule.strength} {'against' if rule.points_away_from else 'for'}"
 
 
 def one_fact_short(
@@ -181,3 +225,18 @@ def one_fact_short(
             )
         )
     return tuple(short[:MOST_ONE_FACT_SHORT])
+
+
+def turn_says(speaker: Speaker, turn: Turn, first: str) -> str:
+    """What would change my mind, as a sentence; ``first`` is the other remedy's first line."""
+    told = " and ".join(speaker.answer(question, answer) for question, answer in turn.answers)
+    return f"If you told {told}, I would first: {first}"
+
+
+def holds_because_says(speaker: Speaker, names: Sequence[str], facts: Mapping[str, Value]) -> str:
+    """The answers that the first remedy rests on, as a sentence; empty if there are none."""
+    if not names:
+        return ""
+    listed = "; ".join(speaker.fact(name, facts.get(name)) for name in names)
+    one = "that" if len(names) == 1 else "those"
+    return f"I say this because of: {listed}. Without {one} I would begin with something else."

@@ -131,6 +131,7 @@ def consultation_pages(site: Site) -> APIRouter:
                     "id": question.id,
                     "ask": question.ask,
                     "how": question.how or "",
+                    "needs": (reading.tool or "") if reading else "",
                     "answers": sign.answers if sign else (),
                     "why": now.why if now and now.id == question.id else "",
                 },

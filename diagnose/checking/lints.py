@@ -10,6 +10,7 @@ from diagnose.knowledge.diagnosis import Diagnosis
 from diagnose.knowledge.problems import Problem
 from diagnose.knowledge.situation import Situation
 
+from .audit import Audits
 from .case_lints import (
     NobodyLookedMissing,
     NoNearMiss,
@@ -17,9 +18,16 @@ from .case_lints import (
     SpeaksNowhere,
     WholeCaseFails,
 )
-from .evidence_lints import TurnedWord
+from .evidence_lints import FarFromAddingUp, TurnedWord
 from .fixed_names import FixedNames
 from .lint import Lint, Run
+from .rule_lints import (
+    ExceptionToAnother,
+    NeverSpeaks,
+    NotDecidedYet,
+    OppositeConclusions,
+    Redundant,
+)
 from .safety_lints import FlourWithoutGate, NothingToDoHere, OutsidePossible
 from .use_lints import (
     AnswerUsedByNothing,
@@ -31,6 +39,7 @@ from .use_lints import (
     RemedyForNothing,
     SourceUnused,
 )
+from .worth_lints import CountedTwice, QuestionChangesNothing, RuleChangesNothing, SaidTwice
 
 
 class Found(NamedTuple):
@@ -47,6 +56,7 @@ def all_lints(
 
     ``run`` fires the rules of a dough on bare facts; ``diagnose`` answers a whole situation.
     """
+    audits = Audits()
     lints: list[Lint] = [
         SpeaksNowhere(),
         NoNearMiss(),
@@ -64,6 +74,16 @@ def all_lints(
         NothingToDoHere(),
         SourceUnused(),
         CautionUnused(),
+        NeverSpeaks(audits),
+        OppositeConclusions(audits),
+        ExceptionToAnother(audits),
+        Redundant(audits),
+        CountedTwice(audits),
+        SaidTwice(audits),
+        QuestionChangesNothing(audits),
+        RuleChangesNothing(audits),
+        FarFromAddingUp(),
+        NotDecidedYet(audits),  # after those whose questions it reports
     ]
     if run is not None:
         lints.append(OwnCaseFails(run))

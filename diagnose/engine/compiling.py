@@ -8,11 +8,12 @@ any number of sessions in any number of threads.
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from diagnose.knowledge.book import Condition, Dough, Rule
+from diagnose.knowledge.book import Dough, Rule
 from diagnose.knowledge.phrases import Phrase, Presence, Truth, Value
 from diagnose.knowledge.strata import levels
 
@@ -21,8 +22,6 @@ from .net import Net, build
 
 from experta import NOT, Fact, P  # isort: skip
 from experta import Rule as EngineRule  # isort: skip
-
-Speak = Callable[[Any, Rule], None]
 
 
 @dataclass(frozen=True)
@@ -58,45 +57,41 @@ def compile_rules(dough: Dough) -> CompiledRules:
     fact_class = {
         name: type(f"Told_{name.replace('-', '_')}", (Fact,), {"subject": name}) for name in names
     }
-    predicates: dict[tuple[str, Phrase], Any] = {}
+    net = build(rules)
+    tests = tuple(
+        _pattern(fact_class[subject], phrase)
+        for subject, phrase in zip(net.subjects, net.phrases, strict=True)
+    )
+    nots = {atom: NOT(tests[atom]) for one in net.literals for atom in one.forbids}
     engine_rules = tuple(
-        _engine_rule(rule, place, salience_of(level[rule.id]), fact_class, predicates)
+        _engine_rule(
+            rule.id,
+            place,
+            salience_of(level[rule.id]),
+            [tests[atom] for atom in net.literals[place].needs]
+            + [nots[atom] for atom in net.literals[place].forbids],
+        )
         for place, rule in enumerate(rules)
     )
-    return CompiledRules(rules, level, fact_class, engine_rules, build(rules))
+    return CompiledRules(rules, level, fact_class, engine_rules, net)
 
 
-def _engine_rule(
-    rule: Rule,
-    place: int,
-    salience: int,
-    fact_class: Mapping[str, type],
-    predicates: dict[tuple[str, Phrase], Any],
-) -> Any:
-    patterns = [_pattern(condition, fact_class, predicates) for condition in rule.when]
-    patterns += [NOT(_pattern(condition, fact_class, predicates)) for condition in rule.unless]
-
+def _engine_rule(name: str, place: int, salience: int, patterns: list[Any]) -> Any:
     def act(engine: Any) -> None:
-        engine.speak(rule)
+        engine.speak(place)
 
     act.place = place  # type: ignore[attr-defined]  # read back by the strategy
-    act.__name__ = rule.id
+    act.__name__ = name
+    # experta asks every action for its signature; worked out anew it would be half of compiling
+    act.__signature__ = _ACTION  # type: ignore[attr-defined]
     return EngineRule(*patterns, salience=salience)(act)
 
 
-def _pattern(
-    condition: Condition,
-    fact_class: Mapping[str, type],
-    predicates: dict[tuple[str, Phrase], Any],
-) -> Any:
-    subject = fact_class[condition.subject]
-    phrase = condition.phrase
-    if isinstance(phrase, Presence):
-        return subject() if phrase.present else NOT(subject())
-    predicate = predicates.get((condition.subject, phrase))
-    if predicate is None:
-        predicate = predicates[condition.subject, phrase] = P(_test(phrase))
-    return subject(value=predicate)
+_ACTION = inspect.signature(lambda engine: None)
+
+
+def _pattern(subject: type, phrase: Phrase) -> Any:
+    return subject() if isinstance(phrase, Presence) else subject(value=P(_test(phrase)))
 
 
 def _test(phrase: Phrase) -> Callable[[Value], bool]:

@@ -20,18 +20,23 @@ from experta.fact import InitialFact  # isort: skip
 
 
 class CountingMatcher(Matcher):  # type: ignore[misc]  # experta carries no types
-    """Keeps the number of unmet literals of every rule."""
+    """Keeps the number of unmet literals of every rule.
+
+    Of each subject at most one fact may stand; the session sees to that.
+    """
 
     def __init__(self, engine: Any) -> None:
-        super().__init__(engine)
+        # Not handed on: a matcher that knew its engine would keep it alive until the next
+        # collection of cycles, and there is one engine per request.
+        super().__init__(None)
         self._net: Net = engine.compiled.net
         self._rules: tuple[Any, ...] = engine.compiled.engine_rules
         self.reset()
 
     def reset(self) -> None:
         """Forget every fact."""
-        self._unmet = [len(literals.needs) for literals in self._net.literals]
-        self._held_by: dict[int, Any] = {}
+        self._unmet = list(self._net.unmet)
+        self._held: dict[str, Any] = {}
         self._active: dict[int, Any] = {}
         self._initial: Any = None
 
@@ -42,46 +47,57 @@ class CountingMatcher(Matcher):  # type: ignore[misc]  # experta carries no type
 
         What goes is settled before what comes, so that no activation names a dead fact.
         """
-        touched: set[int] = set()
-        removed = []
-        for fact in deleting or ():
-            touched |= self._move(fact, -1)
-        for place in sorted(touched):
-            if self._unmet[place] and place in self._active:
-                removed.append(self._active.pop(place))
-        for fact in adding or ():
-            if isinstance(fact, InitialFact):
-                self._initial = fact
-                touched.update(
-                    p for p, literals in enumerate(self._net.literals) if not literals.needs
-                )
-            else:
-                touched |= self._move(fact, 1)
+        removed: list[Any] = []
+        ready: list[int] = []
+        if deleting:
+            self._take(deleting, ready, removed)
+        if adding:
+            self._give(adding, ready, removed)
+        active, unmet = self._active, self._unmet
         added = []
-        for place in sorted(touched):
-            if self._unmet[place] == 0:
-                if place not in self._active:
-                    self._active[place] = self._activation(place)
-                    added.append(self._active[place])
-            elif place in self._active:
-                removed.append(self._active.pop(place))
+        for place in ready:
+            if not unmet[place] and place not in active:
+                active[place] = activation = self._activation(place)
+                added.append(activation)
         return added, removed
 
-    def _move(self, fact: Any, step: int) -> set[int]:
-        touched = set()
-        for atom in self._net.true_atoms(type(fact).subject, fact["value"]):
-            if step > 0:
-                self._held_by[atom] = fact
-            else:
-                del self._held_by[atom]
-            for place in self._net.needed_by[atom]:
-                self._unmet[place] -= step
-                touched.add(place)
-            for place in self._net.forbidden_by[atom]:
-                self._unmet[place] += step
-                touched.add(place)
-        return touched
+    def _take(self, facts: Iterable[Any], ready: list[int], removed: list[Any]) -> None:
+        unmet, active, held = self._unmet, self._active, self._held
+        meaning = self._net.meaning
+        for fact in facts:
+            subject = fact.subject
+            del held[subject]
+            meant = meaning(subject, fact["value"])
+            for place in meant.helps:
+                unmet[place] += 1
+                if place in active:
+                    removed.append(active.pop(place))
+            for place in meant.hinders:
+                unmet[place] -= 1
+                if not unmet[place]:
+                    ready.append(place)
+
+    def _give(self, facts: Iterable[Any], ready: list[int], removed: list[Any]) -> None:
+        unmet, active, held = self._unmet, self._active, self._held
+        meaning = self._net.meaning
+        for fact in facts:
+            if isinstance(fact, InitialFact):
+                self._initial = fact
+                ready.extend(self._net.unconditional)
+                continue
+            subject = fact.subject
+            held[subject] = fact
+            meant = meaning(subject, fact["value"])
+            for place in meant.helps:
+                unmet[place] -= 1
+                if not unmet[place]:
+                    ready.append(place)
+            for place in meant.hinders:
+                unmet[place] += 1
+                if place in active:
+                    removed.append(active.pop(place))
 
     def _activation(self, place: int) -> Any:
-        facts = [self._held_by[atom] for atom in self._net.literals[place].needs]
+        held = self._held
+        facts = [held[subject] for subject in self._net.literals[place].subjects]
         return Activation(self._rules[place], facts or [self._initial])

@@ -1,7 +1,8 @@
 """The same rules, evaluated plainly and in level order, without experta.
 
-Two uses: hypothetical answers (there are too many of them for an engine each), and a second
-opinion on the engine in the tests. The engine stays the authority on what was really told.
+It judges every phrase of every rule anew and looks nothing up: slow, and plain enough to read. It
+is the second opinion on the engine in the tests, and judges single conditions for the trace. The
+engine stays the authority on what was really told.
 """
 
 from __future__ import annotations

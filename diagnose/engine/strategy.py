@@ -16,12 +16,14 @@ from . import repair  # noqa: F401  (experta can only be imported after the repa
 from experta.abstract import Strategy  # isort: skip
 
 
-def key_of(activation: Any) -> tuple[int, int, tuple[int, ...]]:
-    """Total order of activations: salience, then the book's order, then the oldest facts."""
-    rule = activation.rule
-    place: int = rule._wrapped.place
-    facts = sorted(fact["__factid__"] for fact in activation.facts)
-    return (rule.salience, -place, tuple(-fact for fact in facts))
+def key_of(activation: Any) -> int:
+    """Total order of activations: the later key fires first.
+
+    Rules stand in firing order, by level and then as the book has them, so a rule's place says it
+    all. No rule waits twice: of each subject at most one fact stands.
+    """
+    place: int = activation.rule.place
+    return -place
 
 
 class BookOrder(Strategy):  # type: ignore[misc]  # experta carries no types

@@ -40,31 +40,40 @@ def evaluate_worlds(
     for subject, value in facts.items():
         for atom in net.true_atoms(subject, value):
             atoms[atom] = everywhere
-    for world, change in enumerate(changes, start=1):
-        bit = 1 << world
+    findings = {name: everywhere for name, value in facts.items() if value == PRESENT}
+    bit = 1
+    for change in changes:
+        bit <<= 1
         for subject, changed in change.items():
-            for atom in net.of_subject.get(subject, ()):
-                atoms[atom] &= ~bit
+            if (value_now := facts.get(subject)) is not None:
+                for atom in net.true_atoms(subject, value_now):
+                    atoms[atom] &= ~bit
             if changed is not None:
                 for atom in net.true_atoms(subject, changed):
                     atoms[atom] |= bit
-    findings = {name: everywhere for name, value in facts.items() if value == PRESENT}
-    for world, change in enumerate(changes, start=1):
-        for name, changed in change.items():
             if changed == PRESENT:
-                findings[name] = findings.get(name, 0) | 1 << world
-            elif name in findings:
-                findings[name] &= ~(1 << world)
-    rules = []
-    for rule, literals in zip(net.rules, net.literals, strict=True):
+                findings[subject] = findings.get(subject, 0) | bit
+            elif subject in findings:
+                findings[subject] &= ~bit
+    return Spoken(_run(net, atoms, everywhere, findings), findings)
+
+
+def _run(net: Net, atoms: list[int], everywhere: int, findings: dict[str, int]) -> tuple[int, ...]:
+    """The worlds in which each rule speaks; findings and their atoms grow as rules conclude."""
+    spoken = []
+    for place, literals in enumerate(net.literals):
         speaks = everywhere
         for atom in literals.needs:
             speaks &= atoms[atom]
-        for atom in literals.forbids:
-            speaks &= ~atoms[atom]
-        rules.append(speaks)
-        if rule.concludes is not None and speaks:
-            findings[rule.concludes] = findings.get(rule.concludes, 0) | speaks
-            for atom in net.of_subject.get(rule.concludes, ()):
-                atoms[atom] |= speaks
-    return Spoken(tuple(rules), findings)
+            if not speaks:
+                break
+        else:
+            for atom in literals.forbids:
+                speaks &= ~atoms[atom]
+            concludes = net.rules[place].concludes
+            if speaks and concludes is not None:
+                findings[concludes] = findings.get(concludes, 0) | speaks
+                for atom in net.true_atoms(concludes, PRESENT):
+                    atoms[atom] |= speaks
+        spoken.append(speaks)
+    return tuple(spoken)

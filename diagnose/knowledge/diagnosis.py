@@ -44,6 +44,8 @@ class Question(Result):
     answers: tuple[AnswerChoice, ...]
     unit: str | None
     why: str
+    needs: str | None = None
+    """The tool it takes: scale, thermometer, ruler or clock."""
 
 
 class Amount(Result):

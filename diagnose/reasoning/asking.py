@@ -164,14 +164,20 @@ def after(remedy: Remedy) -> dict[str, Value | None]:
 
 
 def open_questions(known: Known) -> list[Table]:
-    """What may be asked at this stage and has neither been told nor passed over."""
+    """What may be asked at this stage, has not been told, and the cook can answer.
+
+    A cook who could not measure one thing is not sent to another with the same tool.
+    """
+    passed = known.situation.not_looked
+    lacking = {reading.tool for reading in known.dough.readings if reading.id in passed} - {None}
     return [
         table
         for table in known.tables.values()
-        if isinstance(table.asked.part, Sign | Reading)
-        and known.situation.stage in table.asked.part.stages
-        and table.asked.id not in known.facts
-        and table.asked.id not in known.situation.not_looked
+        if isinstance(part := table.asked.part, Sign | Reading)
+        and known.situation.stage in part.stages
+        and part.id not in known.facts
+        and part.id not in passed
+        and not (isinstance(part, Reading) and part.tool in lacking)
     ]
 
 

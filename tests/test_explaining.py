@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import consulting
 from diagnose.consulting import open_book
+from diagnose.deciding import infer
 from diagnose.engine.trace import RuleTrace, trace_of
 from diagnose.explaining import because, holds_because_says, turn_says
 from diagnose.knowledge.book import Rule
@@ -21,7 +21,7 @@ from diagnose.reasoning.turning import Turn
 
 BOOK = open_book()
 DOUGH = BOOK.book.doughs[0]
-READY = BOOK._ready[DOUGH.id]
+READY = BOOK.ready(DOUGH.id)
 RULES: dict[str, Rule] = {rule.id: rule for rule in DOUGH.rules}
 REMEDIES = {remedy.id: remedy for remedy in DOUGH.remedies}
 
@@ -37,8 +37,8 @@ COOL = Situation.model_validate(
 
 
 def known_and_traces(situation: Situation) -> tuple[Known, tuple[RuleTrace, ...]]:
-    case = consulting._infer(READY, situation)
-    return consulting._known(case), trace_of(READY.rules.rules, case.facts, case.outcome)
+    case = infer(READY, situation)
+    return case.known, trace_of(READY.rules.rules, case.facts, case.outcome)
 
 
 def asked_why_not(name: str, situation: Situation = COOL) -> WhyNot:

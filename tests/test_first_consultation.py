@@ -17,9 +17,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.consulting import OpenBook, open_book
+from diagnose.deciding import infer
 from diagnose.knowledge.book import Dough
 from diagnose.knowledge.diagnosis import Diagnosis
+from diagnose.knowledge.situation import Situation
 from diagnose.knowledge.situations import read_situation
+from diagnose.reasoning.asking import open_questions
 
 ROOT = Path(__file__).parent.parent
 BOOK = open_book()
@@ -308,9 +311,86 @@ def test_the_book_holds_what_the_first_stages_need() -> None:
 
 
 def test_some_chain_of_findings_is_three_deep() -> None:
-    assert max(BOOK._ready[DOUGH.id].rules.level.values()) >= 3
+    assert max(BOOK.ready(DOUGH.id).rules.level.values()) >= 3
 
 
 def test_the_stages_stand_in_the_order_of_the_work() -> None:
     order = "weigh simmer add-flour cook-paste temper enrich shape chill cut brown serve"
     assert " ".join(s.id for s in DOUGH.stages) == order
+
+
+def test_what_there_is_none_left_of_is_never_advised_and_forbids_starting_over() -> None:
+    told = cooked_through("sifted-first")
+    assert diagnose(told).plan[0].remedy == "add-flour-by-the-spoon"
+    without = diagnose(told | {"missing": ["flour", "milk"]})
+    assert without.plan
+    assert not any(a.of in ("flour", "milk") for step in without.plan for a in step.amounts)
+    assert without.start_over.say == (
+        "There is not enough on hand to start over: no flour, milk left."
+    )
+
+
+def test_an_ingredient_nobody_knows_is_refused_with_the_nearest_known_one() -> None:
+    situation, problems = read_situation(COOL_PASTE | {"missing": ["flower"]}, BOOK.book)
+    assert situation is None
+    assert [str(p) for p in problems] == [
+        'missing[0]: there is no ingredient "flower"; the nearest known ingredient is "flour".'
+    ]
+
+
+def test_two_faults_that_each_show_their_own_sign_are_named_together() -> None:
+    signs = {"lumps": "dry-inside", "smells-burnt": "pan-only", "pan-floor": "brown-crust"}
+    both = diagnose({"dough": DOUGH.id, "stage": "cook-paste", "signs": signs})
+    assert both.two_things is not None
+    assert set(both.two_things.causes) == {"flour-clumped", "scorched"}
+    assert both.two_things.say.startswith("Possibly two things at once: ")
+    del signs["lumps"]
+    one = diagnose({"dough": DOUGH.id, "stage": "cook-paste", "signs": signs})
+    assert one.two_things is None
+
+
+def test_who_has_no_thermometer_is_not_sent_to_another_reading_with_it() -> None:
+    known = infer(BOOK.ready(DOUGH.id), situation_of(COOL_PASTE | {"readings": {}})).known
+    assert "paste-temperature" in {t.asked.id for t in open_questions(known)}
+    told = COOL_PASTE | {"stage": "add-flour", "readings": {}, "signs": {}, "tried": []}
+    lacking = infer(
+        BOOK.ready(DOUGH.id), situation_of(told | {"not_looked": ["milk-temperature"]})
+    ).known
+    probes = {r.id for r in DOUGH.readings if r.tool == "thermometer"}
+    assert not probes & {t.asked.id for t in open_questions(lacking)}
+
+
+def situation_of(told: dict[str, Any]) -> Situation:
+    situation, problems = read_situation(told, BOOK.book)
+    assert situation is not None, [str(p) for p in problems]
+    return situation
+
+
+def test_what_would_change_the_first_remedy_really_does() -> None:
+    told = {"dough": DOUGH.id, "stage": "cook-paste", "signs": {"paste-body": "slumps"}}
+    turning = BOOK.turning(situation_of(told))
+    assert turning.points
+    for point in turning.points:
+        answers = {a.question: a.answer for a in point.answers}
+        if set(answers) <= {s.id for s in DOUGH.signs}:
+            changed = diagnose(told | {"signs": {"paste-body": "slumps", **answers}})
+            assert changed.plan[0].remedy == point.first != "cook-on-hotter"
+
+
+def test_why_not_answers_for_every_cause_and_remedy_of_the_stage() -> None:
+    situation = situation_of(COOL_PASTE)
+    names = [c.id for c in DOUGH.causes] + [r.id for r in DOUGH.remedies]
+    for name in names:
+        reasons = BOOK.why_not(situation, name).reasons
+        assert reasons, name
+        assert all(r.say for r in reasons), name
+    flour = BOOK.why_not(situation, "add-flour-by-the-spoon")
+    assert any("hot" in reason.say for reason in flour.reasons)
+
+
+def test_a_dinner_that_cannot_wait_is_told_so() -> None:
+    told = copy.deepcopy(COOL_PASTE)
+    told["batch"]["serve_in_min"] = 60
+    assert "takes longer than you have" in diagnose(told).start_over.say
+    told["batch"]["serve_in_min"] = 600
+    assert "There is time" in diagnose(told).start_over.say

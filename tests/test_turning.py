@@ -15,8 +15,8 @@ from typing import Any, cast
 
 import pytest
 
-from diagnose import consulting
 from diagnose.consulting import OpenBook, open_book
+from diagnose.deciding import infer
 from diagnose.engine.net import build
 from diagnose.engine.plain import evaluate
 from diagnose.knowledge.book import Cause, Dough, Finding, Reading, Remedy, Rule, Sign, Try
@@ -28,7 +28,6 @@ from diagnose.reasoning.likelihood import tables
 from diagnose.reasoning.posterior import weigh
 from diagnose.reasoning.repair import best_course, candidates
 from diagnose.reasoning.turning import (
-    SURE_NOTHING_IS_WRONG,
     Turn,
     told_with,
     turning_points,
@@ -42,7 +41,7 @@ DOUGH = BOOK.book.doughs[0]
 
 
 def known_of(situation: Situation, book: OpenBook = BOOK) -> Known:
-    return consulting._known(consulting._infer(book._ready[situation.dough], situation))
+    return infer(book.ready(situation.dough), situation).known
 
 
 def first_of(situation: Situation) -> str:
@@ -187,10 +186,6 @@ def test_it_is_the_same_in_any_order_of_telling() -> None:
     situation, _, first, turns = turned(next(s for s in SEEDS if len(turned(s)[0].signs) >= 3))
     backwards = situation.model_copy(update={"signs": dict(reversed(situation.signs.items()))})
     assert turning_points(known_of(backwards), first, first_of) == turns
-
-
-def test_carrying_on_is_decided_as_the_front_door_decides_it() -> None:
-    assert SURE_NOTHING_IS_WRONG == consulting.SURE_NOTHING_IS_WRONG
 
 
 def test_at_least_one_set_must_be_asked_for() -> None:

@@ -381,3 +381,13 @@ def test_a_case_says_what_was_told_and_what_the_book_says_today(
 def test_the_pages_work_from_the_files_of_the_checkout() -> None:
     templates = Path(__file__).parent.parent / "web" / "templates"
     assert "|safe" not in "".join(p.read_text() for p in templates.glob("*.html"))
+
+
+def test_why_not_is_a_page_of_its_own_for_causes_and_remedies(client: TestClient) -> None:
+    phone = Phone(client)
+    token = phone.at_stage("cook-paste", "slumps")
+    for name in ("flour-over", "add-flour-by-the-spoon"):
+        page = phone.go(f"/c/{token}/why-not/{name}")
+        assert page.status_code == 200
+        assert page.text.count("<li>") >= 1
+    assert phone.go(f"/c/{token}/why-not/nothing-known").status_code == 404

@@ -77,7 +77,29 @@ def advice_pages(site: Site) -> APIRouter:
             label=LABELS.get(step.label, f"Source: {step.source}."),
             diagnosis=diagnosis,
             because=strongest(diagnosis, calls_for(dough, name)),
+            turning=site.turning(found),
             final=step.kind == "discard",
+        )
+
+    @router.get("/why-not/{name}")
+    def why_not(request: Request, token: str, name: str) -> Response:
+        found, dough, _ = stand(token)
+        situation = site.situation(found)
+        if situation is None:
+            return see_other(f"/c/{token}/stage")
+        try:
+            answer = site.consultant.why_not(situation, name)
+        except ValueError:
+            raise HTTPException(404, "This book has no such cause or remedy.") from None
+        says = {c.id: c.say for c in dough.causes}
+        says |= {r.id: r.id.replace("-", " ").capitalize() for r in dough.remedies}
+        return site.page(
+            request,
+            "why_not.html",
+            token=token,
+            timers=site.timers(found),
+            what=says[name],
+            answer=answer,
         )
 
     @router.post("/remedy/{name}")
@@ -194,7 +216,7 @@ def calls_for(dough: Dough, remedy: str) -> frozenset[str]:
 
 
 def strongest(
-    diagnosis: Diagnosis, calling: frozenset[str] = frozenset(), most: int = 5
+    diagnosis: Diagnosis, calling: frozenset[str] = frozenset(), most: int = 4
 ) -> list[Because]:
     """What speaks for the first cause, and what was found; rules before rows of the table.
 

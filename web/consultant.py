@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Protocol
 
 from diagnose.knowledge.book import Book
-from diagnose.knowledge.diagnosis import Diagnosis
+from diagnose.knowledge.diagnosis import Diagnosis, Turning
 from diagnose.knowledge.situation import Situation
+from diagnose.objecting import WhyNot
 
 
 class Consultant(Protocol):
@@ -19,4 +20,12 @@ class Consultant(Protocol):
 
     def diagnose(self, situation: Situation) -> Diagnosis:
         """The answer to a situation."""
+        ...
+
+    def turning(self, situation: Situation) -> Turning:
+        """What would change the first remedy, and what it rests on."""
+        ...
+
+    def why_not(self, situation: Situation, name: str) -> WhyNot:
+        """What speaks against a cause, or keeps a remedy from coming first."""
         ...

@@ -45,6 +45,8 @@ def _rows(entry: Entry, dough: Dough, here: str) -> list[Row]:
     value = entry.value
     if entry.kind == "kitchen" and entry.name == "place":
         return [Row("Kitchen", str(value), f"{here}/setup")]
+    if entry.kind == "missing":
+        return [Row("None left", entry.name, f"{here}/setup")] if value else []
     if entry.kind == "stage":
         title = next((s.title for s in dough.stages if s.id == value), str(value))
         return [Row("Stage", title, f"{here}/stage")]

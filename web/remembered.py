@@ -6,8 +6,9 @@ import threading
 from collections import OrderedDict
 
 from diagnose.knowledge.book import Book
-from diagnose.knowledge.diagnosis import Diagnosis
+from diagnose.knowledge.diagnosis import Diagnosis, Turning
 from diagnose.knowledge.situation import Situation
+from diagnose.objecting import WhyNot
 
 from .consultant import Consultant
 
@@ -28,6 +29,14 @@ class Remembered:
     def book(self) -> Book:
         """The loaded book."""
         return self._consultant.book
+
+    def turning(self, situation: Situation) -> Turning:
+        """What would change the first remedy; asked for by few pages, so not remembered."""
+        return self._consultant.turning(situation)
+
+    def why_not(self, situation: Situation, name: str) -> WhyNot:
+        """Why not; asked for by few pages, so not remembered."""
+        return self._consultant.why_not(situation, name)
 
     def diagnose(self, situation: Situation) -> Diagnosis:
         """The answer to a situation, worked out or remembered."""

@@ -13,7 +13,7 @@ from typing import Any
 from casebook.consultations import JSON, Entry
 from diagnose.kitchen.quantities import NotAQuantity
 from diagnose.knowledge.book import Book, Dough, HouseBatch
-from diagnose.knowledge.situations import read_situation
+from diagnose.knowledge.situations import INGREDIENTS, read_situation
 
 from . import amounts
 from .forms import FieldProblem, Fields
@@ -80,6 +80,7 @@ def empty_form(dough: Dough) -> dict[str, str]:
         **dict.fromkeys(("elevation", "boil", "rough", "serve_in_min"), ""),
         "flour_measured": "unknown",
         **house_text(dough.house_batch),
+        **{f"none-{name}": "" for name in INGREDIENTS},
     }
 
 
@@ -97,6 +98,8 @@ def form_of(entries: tuple[Entry, ...], dough: Dough) -> dict[str, str]:
                 form["elevation"] = f"{number(_float(entry.value))} m"
             elif entry.name == "boil_c":
                 form["boil"] = f"{number(_float(entry.value))} °C"
+        elif entry.kind == "missing":
+            form[f"none-{entry.name}"] = "yes" if entry.value else ""
         elif entry.kind == "batch" and entry.name == "flour_measured":
             form["flour_measured"] = str(entry.value or "unknown")
     rough = {e.name: e.value for e in entries if e.kind == "kitchen"}.get("rough")
@@ -107,7 +110,11 @@ def form_of(entries: tuple[Entry, ...], dough: Dough) -> dict[str, str]:
 
 def kept(form: Mapping[str, str], dough: Dough) -> dict[str, str]:
     """The boxes of a refused form as the cook filled them."""
-    return {name: form.get(name, value) for name, value in empty_form(dough).items()}
+    # A box to tick is not sent when it is empty, so it is never taken from what was printed.
+    return {
+        name: form.get(name, "" if name.startswith("none-") else value)
+        for name, value in empty_form(dough).items()
+    }
 
 
 def read_setup(form: Fields, book: Book, dough: Dough) -> tuple[list[Telling], list[FieldProblem]]:
@@ -118,6 +125,7 @@ def read_setup(form: Fields, book: Book, dough: Dough) -> tuple[list[Telling], l
     """
     told, problems = _read_kitchen(form)
     batch, more = _read_batch(form, dough)
+    batch += [("missing", name, bool(form[f"none-{name}"])) for name in INGREDIENTS]
     problems += more
     if not problems:
         problems = _judged(told + batch, book, dough)

@@ -15,7 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from casebook.consultations import Consultation, Entry, UnknownConsultation, load
 from casebook.store import Store
 from diagnose.knowledge.book import Book, Dough, Stage
-from diagnose.knowledge.diagnosis import Diagnosis
+from diagnose.knowledge.diagnosis import Diagnosis, Turning
 from diagnose.knowledge.situation import Situation
 
 from . import steps, wording
@@ -128,6 +128,11 @@ class Site:
         """What follows from what was told; None until a stage is told."""
         situation = self.situation(consultation)
         return None if situation is None else self.consultant.diagnose(situation)
+
+    def turning(self, consultation: Consultation) -> Turning | None:
+        """What would change the first remedy; None until a stage is told."""
+        situation = self.situation(consultation)
+        return None if situation is None else self.consultant.turning(situation)
 
     def next_path(self, consultation: Consultation) -> str:
         """The address of the page that comes next."""

@@ -16,6 +16,7 @@ from casebook.consultations import Consultation, Entry
 from diagnose.kitchen.quantities import convert
 from diagnose.knowledge.book import Dough, Given, Reading, Sign
 from diagnose.knowledge.situation import Batch, Kitchen, Situation, Tried
+from diagnose.knowledge.situations import INGREDIENTS
 
 from .told import QUESTIONED
 
@@ -98,6 +99,7 @@ def situation_of(consultation: Consultation, dough: Dough, now: datetime) -> Sit
     signs: dict[str, str] = {}
     readings: dict[str, float] = {}
     not_looked: set[str] = set()
+    missing: set[str] = set()
     tried: list[Tried] = []
     earlier: list[Tried] = []
     last_look = max((e.number for e in consultation.entries if e.kind == "look-again"), default=0)
@@ -111,6 +113,8 @@ def situation_of(consultation: Consultation, dough: Dough, now: datetime) -> Sit
             batch[entry.name] = _remaining(entry, entry.value, now)
         elif entry.kind == "tried" and isinstance(entry.value, dict):
             (earlier if entry.number < last_look else tried).append(Tried(**entry.value))
+        elif entry.kind == "missing" and entry.name in INGREDIENTS and entry.value:
+            missing.add(entry.name)
         elif entry.kind == "not-looked" and entry.name in asked:
             not_looked.add(entry.name)
         elif entry.kind in ("sign", "reading") and entry.name in asked:
@@ -140,6 +144,7 @@ def situation_of(consultation: Consultation, dough: Dough, now: datetime) -> Sit
         readings=readings,
         tried=tuple(tried),
         settled=tuple(earlier),
+        missing=frozenset(missing),
         not_looked=frozenset(not_looked),
     )
 
@@ -192,6 +197,7 @@ def as_request(situation: Situation, dough: Dough) -> dict[str, Any]:
         "readings": {k: {"value": v, "unit": units[k]} for k, v in situation.readings.items()},
         "tried": [t.model_dump(exclude_none=True) for t in situation.tried],
         "settled": [t.model_dump(exclude_none=True) for t in situation.settled],
+        "missing": sorted(situation.missing),
         "not_looked": sorted(situation.not_looked),
     }
     return data

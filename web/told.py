@@ -7,6 +7,7 @@ kind                    name                 value
 ``kitchen``             ``elevation_m``      metres, or null when not known
 ``kitchen``             ``boil_c``           measured boiling point of water, degrees Celsius
 ``kitchen``             ``rough``            the rough place chosen, or null
+``missing``             an ingredient        true when there is none left of it
 ``batch``               a batch field        its number or word, or null when not known
 ``batch-said``          a batch field        the cook's own text and how it was understood
 ``stage``               ``stage``            the stage's id

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from diagnose.knowledge.situations import INGREDIENTS
+
 UNITS: Mapping[str, str] = {
     "degC": "°C",
     "degF": "°F",
@@ -135,5 +137,6 @@ FOR_TEMPLATES: Mapping[str, object] = {
     "UNITS": UNITS,
     "RESULTS": RESULTS,
     "FLOUR_MEASURED": FLOUR_MEASURED,
+    "INGREDIENTS": INGREDIENTS,
 }
 """What templates may call."""

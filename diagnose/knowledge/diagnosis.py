@@ -82,6 +82,8 @@ class HeldBack(Result):
     remedy: str
     kind: Kind
     why: str
+    question: str | None = None
+    """The open question that could clear it, if there is one."""
 
 
 class StartOver(Result):
@@ -127,12 +129,45 @@ class Computed(Result):
     say: str
 
 
+class TwoThings(Result):
+    """Two causes that are likelier than not to be at work together."""
+
+    causes: tuple[str, str]
+    say: str
+
+
+class TurningAnswer(Result):
+    """One answer of a set that would change the first remedy."""
+
+    question: str
+    answer: str
+    say: str
+
+
+class TurningPoint(Result):
+    """A smallest set of further answers that would put another remedy first."""
+
+    answers: tuple[TurningAnswer, ...]
+    first: str
+    say: str
+
+
+class Turning(Result):
+    """What would change the first remedy, and what it rests on."""
+
+    points: tuple[TurningPoint, ...]
+    rests_on: tuple[str, ...]
+    """Signs and readings told, without which another remedy would come first; may be empty."""
+    say: str
+
+
 class Diagnosis(Result):
     """The whole answer."""
 
     book: str
     situation: SituationWord
     causes: tuple[CauseChance, ...]
+    two_things: TwoThings | None = None
     meanwhile: str
     question: Question | None
     plan: tuple[PlanStep, ...]

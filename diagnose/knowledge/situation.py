@@ -59,5 +59,7 @@ class Situation(Told):
     settled: tuple[Tried, ...] = ()
     """Remedies of an earlier complaint about this batch: what they added is in the pan, but how
     they went says nothing about what is wrong now."""
+    missing: frozenset[str] = frozenset()
+    """Ingredients there is none left of: milk, flour, salt, yolks, cheese, butter."""
     not_looked: frozenset[str] = frozenset()
     """Questions the cook could not answer: not asked again, and never evidence."""

@@ -26,6 +26,8 @@ from .request import Request, first, in_words, inside, said
 from .situation import Batch, FlourMeasured, Kitchen, Result, Situation, Tried
 from .told_twice import told_twice
 
+INGREDIENTS = ("milk", "flour", "salt", "yolks", "cheese", "butter")
+"""What a cook may have none left of."""
 FLOUR_MEASURED: tuple[FlourMeasured, ...] = get_args(FlourMeasured)
 RESULTS: tuple[Result, ...] = get_args(Result)
 
@@ -48,7 +50,8 @@ POSSIBLE: Mapping[str, tuple[float, float, str]] = {
 _BOIL_C = (math.floor(LOWEST_BOIL_C * 10) / 10, math.ceil(HIGHEST_BOIL_C * 10) / 10)
 
 _KEYS = (
-    "dough", "stage", "kitchen", "batch", "signs", "readings", "tried", "settled", "not_looked",
+    "dough", "stage", "kitchen", "batch", "signs", "readings", "tried", "settled", "missing",
+    "not_looked",
 )  # fmt: skip
 _KITCHEN_KEYS = ("elevation_m", "water_boils_at")
 _BATCH_KEYS = (
@@ -113,6 +116,7 @@ def _situation(reader: _Reader, data: Mapping[object, object], dough: Dough) -> 
         readings=reader.readings(data, readings, signs),
         tried=reader.tried(data, "tried", dough),
         settled=reader.tried(data, "settled", dough),
+        missing=reader.missing(data),
         not_looked=reader.not_looked(data, askable),
     )
 
@@ -218,6 +222,15 @@ class _Reader(Request):
             if remedy and result:
                 found.append(Tried(remedy=remedy, result=result, added_g=added))
         return tuple(found)
+
+    def missing(self, data: Mapping[object, object]) -> frozenset[str]:
+        found: set[str] = set()
+        for place, item in enumerate(self.items(data, "missing")):
+            if not isinstance(item, str) or item not in INGREDIENTS:
+                self.unknown(f"missing[{place}]", "ingredient", in_words(item), INGREDIENTS)
+            else:
+                found.add(item)
+        return frozenset(found)
 
     def not_looked(self, data: Mapping[object, object], askable: Collection[str]) -> frozenset[str]:
         found: set[str] = set()

@@ -20,7 +20,7 @@ from diagnose.knowledge.situation import Situation
 from .belief import Prior, chances_of
 from .likelihood import Table
 from .posterior import Weighed, about, counts, group_of, grouped, weight_of
-from .repair import Opened, Option, carry_on_loss, quick_course
+from .repair import NO_LIMITS, Limits, Opened, Option, carry_on_loss, quick_course
 from .words import EFFORT_MINUTES
 
 WELL_EXPECTED = 0.05
@@ -58,6 +58,7 @@ class Known:
     findings: frozenset[str]
     options: Sequence[Option]
     start_over: float
+    limits: Limits = NO_LIMITS
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +122,7 @@ class Ahead:
         findings = self._spoken.findings_in(world)
         weights = [chances[name] for name in known.before.names]
         course = quick_course(
-            known.options, weights, known.start_over, findings, self.opened(world)
+            known.options, weights, known.start_over, findings, self.opened(world), known.limits
         )
         best = (course.minutes, course.remedies[0].id if course.remedies else "start-over")
         return min(best, (carry_on_loss(known.dough, chances, known.start_over), "carry-on"))

@@ -25,7 +25,7 @@ from .asking import Known, after, change_if, middle_of
 from .belief import chances_of
 from .likelihood import Table
 from .posterior import about, counts, group_of, grouped, weight_of
-from .repair import Opened, Option, may_follow, quick_course
+from .repair import NO_LIMITS, Opened, Option, may_follow, quick_course
 
 SURE_NOTHING_IS_WRONG: Final = 0.6
 """From this chance that nothing is wrong the cook is told to carry on."""
@@ -445,12 +445,12 @@ class _Quick:
             sound = weights[self._names.index(known.dough.carry_on)]
             if sound >= SURE_NOTHING_IS_WRONG * math.fsum(weights):
                 return _only(known.dough, "none")
-        pick = self._at_once(weights, findings)
+        limits = known.limits
+        pick = self._at_once(weights, findings) if limits == NO_LIMITS else None
         if pick is not None:
             return pick
-        course = quick_course(
-            known.options, weights, known.start_over, findings, self._opened_in(findings)
-        )
+        opened = self._opened_in(findings)
+        course = quick_course(known.options, weights, known.start_over, findings, opened, limits)
         return course.remedies[0].id if course.remedies else _only(known.dough, "restart")
 
     def _at_once(self, weights: Sequence[float], findings: frozenset[str]) -> str | None:

@@ -318,7 +318,7 @@ def serve_timed(arguments: Sequence[str]) -> int:
     from jinja2 import Template
 
     import web.__main__
-    from diagnose import consulting
+    from diagnose import answering, consulting, deciding
     from diagnose.reasoning.asking import Ahead
     from web import doors, remembered, site, told
 
@@ -342,11 +342,12 @@ def serve_timed(arguments: Sequence[str]) -> int:
         setattr(owner, name, around)
 
     clocked(consulting.OpenBook, "diagnose", "diagnosis, worked out")
-    clocked(consulting, "_infer", "  rules and chances")
-    clocked(consulting, "Ahead", "  worlds ahead")
+    clocked(consulting, "infer", "  rules and chances")
+    clocked(deciding, "Ahead", "  worlds ahead")
     clocked(Ahead, "questions", "  worth of questions")
-    clocked(consulting, "best_course", "  order of remedies")
-    clocked(consulting, "trace_of", "  trace")
+    clocked(deciding, "best_course", "  order of remedies")
+    clocked(deciding, "trace_of", "  trace")
+    clocked(answering, "two_causes", "  two things at once")
     clocked(remembered.Remembered, "diagnose", "diagnosis, asked for")
     clocked(site.Site, "situation", "entries to situation")
     clocked(told, "append_all", "answer appended")

@@ -23,7 +23,7 @@ from typing import Any, cast
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from diagnose import consulting
+from diagnose import consulting, deciding
 from diagnose.knowledge.book import Remedy
 from diagnose.knowledge.situations import read_situation
 from diagnose.reasoning import asking
@@ -174,7 +174,7 @@ def book_situations() -> tuple[list[Call], list[Call], int]:
 
     real_quick, real_exact = quick_course, best_course
     asking.quick_course = noted(quick, real_quick)  # type: ignore[assignment]  # noted for a while
-    consulting.best_course = noted(exact, real_exact)  # type: ignore[assignment]  # the same
+    deciding.best_course = noted(exact, real_exact)  # type: ignore[assignment]  # the same
     try:
         for stage in dough.stages:
             for complaint in stage.complaints:
@@ -185,7 +185,7 @@ def book_situations() -> tuple[list[Call], list[Call], int]:
                     pages += 1
     finally:
         asking.quick_course = real_quick
-        consulting.best_course = real_exact
+        deciding.best_course = real_exact
     return quick, exact, pages
 
 

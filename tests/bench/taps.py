@@ -29,7 +29,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from diagnose.consulting import OpenBook, Ready, _infer, _known, open_book
+from diagnose.consulting import OpenBook, open_book
+from diagnose.deciding import Ready, infer
 from diagnose.engine.plain import evaluate
 from diagnose.knowledge.book import Band, Cause, Reading, Remedy, Sign, Stage, Works
 from diagnose.knowledge.diagnosis import Diagnosis
@@ -133,7 +134,7 @@ class House:
     def __init__(self, opened: OpenBook) -> None:
         self.opened = opened
         self.dough = opened.book.doughs[0]
-        self.ready: Ready = opened._ready[self.dough.id]
+        self.ready: Ready = opened.ready(self.dough.id)
         self._said: dict[object, Diagnosis] = {}
         self._wondered: dict[object, str] = {}
 
@@ -148,7 +149,7 @@ class House:
         """The question expected to take the most uncertainty out of the causes."""
         key = _key(situation)
         if key not in self._wondered:
-            curious = _Curious(_known(_infer(self.ready, situation)))
+            curious = _Curious(infer(self.ready, situation).known)
             worths = curious.questions()
             best = max(worths, key=lambda w: round(w.saves + EFFORT_MINUTES[w.part.effort], 9))
             self._wondered[key] = best.part.id

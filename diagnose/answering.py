@@ -157,7 +157,7 @@ def _start_over(case: Case, decision: Decision) -> StartOver:
         gone = ", ".join(sorted(case.situation.missing))
         say = f"There is not enough on hand to start over: no {gone} left."
     elif batch.serve_in_min is not None:
-        whole = stage.minutes_from_scratch + stage.minutes_to_plate
+        whole = case.start_over + stage.minutes_to_plate
         if whole > batch.serve_in_min:
             say += (
                 f" From there to the plate takes longer than you have: about {number(whole)} "

@@ -391,3 +391,13 @@ def test_why_not_is_a_page_of_its_own_for_causes_and_remedies(client: TestClient
         assert page.status_code == 200
         assert page.text.count("<li>") >= 1
     assert phone.go(f"/c/{token}/why-not/nothing-known").status_code == 404
+
+
+def test_what_would_change_the_advice_is_a_page_of_its_own(client: TestClient) -> None:
+    phone = Phone(client)
+    token = phone.at_stage("cook-paste", "slumps")
+    page = phone.go(f"/c/{token}/turning")
+    assert page.status_code == 200
+    assert f"/c/{token}/ask/" in page.text
+    fresh = phone.start()
+    assert phone.go(f"/c/{fresh}/turning").url.path == f"/c/{fresh}/stage"

@@ -77,8 +77,17 @@ def advice_pages(site: Site) -> APIRouter:
             label=LABELS.get(step.label, f"Source: {step.source}."),
             diagnosis=diagnosis,
             because=strongest(diagnosis, calls_for(dough, name)),
-            turning=site.turning(found),
             final=step.kind == "discard",
+        )
+
+    @router.get("/turning")
+    def turning(request: Request, token: str) -> Response:
+        found = site.consultation(token)
+        turning = site.turning(found)
+        if turning is None:
+            return see_other(f"/c/{token}/stage")
+        return site.page(
+            request, "turning.html", token=token, timers=site.timers(found), turning=turning
         )
 
     @router.get("/why-not/{name}")

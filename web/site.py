@@ -72,11 +72,14 @@ class Site:
         self, request: Request, template: str, *, status: int = 200, **values: object
     ) -> HTMLResponse:
         """One page, whole in one answer."""
-        running = self.running(request)
+        # A page of the batch in hand has loaded it already and brings its timers.
+        here = values.get("token")
+        own = here is not None and request.cookies.get(COOKIE) == here and "timers" in values
+        running = None if own else self.running(request)
         context: dict[str, object] = {
             "nonce": request.state.nonce,
             "key": new_key(),
-            "running": running.token if running else None,
+            "running": here if own else running.token if running else None,
             "token": None,
             "timers": self.timers(running) if running else (),
             "problems": (),

@@ -49,8 +49,8 @@ def answer(case: Case, decision: Decision, version: str) -> Diagnosis:
         held_back=_held_back(case, decision),
         start_over=_start_over(case, decision),
         cautions=plan[0].cautions if plan else (),
-        because=because(ready.speaker, case.traces, ready.tables, case.facts, shown, top),
-        one_fact_short=one_fact_short(ready.speaker, case.traces, shown),
+        because=because(ready.speaker, case.telling_traces, ready.tables, case.facts, shown, top),
+        one_fact_short=one_fact_short(ready.speaker, case.telling_traces, shown),
         computed=_computed(case),
         assumed=_assumed(case),
     )
@@ -168,7 +168,8 @@ def _start_over(case: Case, decision: Decision) -> StartOver:
     return StartOver(
         minutes=stage.minutes_from_scratch,
         needs=needs,
-        better_than_rescue=decision.word in ("start-over", "discard"),
+        better_than_rescue=case.limits.can_start_over
+        and decision.word in ("start-over", "discard"),
         say=say,
     )
 

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from diagnose.engine.compiling import CompiledRules, compile_rules
 from diagnose.engine.session import Outcome, run
-from diagnose.engine.trace import RuleTrace, trace_of
+from diagnose.engine.trace import RuleTrace, telling, trace_of
 from diagnose.kitchen.state import KitchenState
 from diagnose.knowledge.book import Book, Dough, Remedy, Stage
 from diagnose.knowledge.diagnosis import SituationWord
@@ -120,6 +120,12 @@ class Case:
     def traces(self) -> tuple[RuleTrace, ...]:
         """For every rule, why it spoke or stayed silent."""
         return trace_of(self.ready.rules.rules, self.facts, self.outcome)
+
+    @cached_property
+    def telling_traces(self) -> tuple[RuleTrace, ...]:
+        """The same for the rules that spoke or still might: all that an answer speaks of."""
+        rules = telling(self.ready.rules.rules, self.facts, self.outcome)
+        return trace_of(rules, self.facts, self.outcome)
 
     @cached_property
     def held(self) -> list[Held]:

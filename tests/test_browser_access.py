@@ -71,8 +71,8 @@ def test_every_target_is_large_enough_for_a_wet_finger(phone: Page, site: Served
     small = []
     for name in pages(phone, site.address):
         boxes = phone.evaluate(
-            """() => [...document.querySelectorAll("a, button, summary, select, input")]
-            .filter(e => e.offsetParent && e.type !== "hidden" && e.type !== "radio")
+            """() => [...document.querySelectorAll("a, button, summary, select, input, .pick")]
+            .filter(e => e.offsetParent && !["hidden", "radio", "checkbox"].includes(e.type))
             .map(e => [e.outerHTML.slice(0, 80), e.tagName, e.getBoundingClientRect().height])"""
         )
         for html, tag, height in boxes:

@@ -99,6 +99,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # The book lives as long as the program: the collector need not walk it again.
         gc.collect()
         gc.freeze()
+        gc.set_threshold(20_000, 20, 50)
         folder.mkdir(parents=True, exist_ok=True)
         store = open_store(folder / "casebook.sqlite3")
         listener = open_port("0.0.0.0" if shared else "127.0.0.1", given.port)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Iterable
+from collections.abc import AsyncIterator, Callable, Iterable
+from contextlib import asynccontextmanager
 from datetime import datetime
 
+from anyio.to_thread import current_default_thread_limiter
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
@@ -34,6 +36,18 @@ _log = logging.getLogger("web")
 _HEADINGS = {404: "That page is not here", 405: "That cannot be done here"}
 
 
+WORKERS = 2
+"""Pages worked out at once. They share one interpreter, so more would only take turns, and a cook
+who tapped first would wait for one who tapped later: with thirty phones tapping at once the
+slowest twentieth waited a fifth less (``tests/bench/phones.py``)."""
+
+
+@asynccontextmanager
+async def _few_at_a_time(app: FastAPI) -> AsyncIterator[None]:
+    current_default_thread_limiter().total_tokens = WORKERS
+    yield
+
+
 def create_app(
     consultant: Consultant,
     store: Store,
@@ -53,6 +67,7 @@ def create_app(
         docs_url=None,
         redoc_url=None,
         openapi_url="/api/v1/openapi.json",
+        lifespan=_few_at_a_time,
     )
     for router in (doors, consultation_pages, advice_pages, library, planning, api):
         app.include_router(router(site))

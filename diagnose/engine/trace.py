@@ -46,6 +46,19 @@ class RuleTrace:
         return tuple(j for j in self.unless if j.truth is Truth.UNKNOWN)
 
 
+def telling(
+    rules: Sequence[Rule], facts: Mapping[str, Value], outcome: Outcome
+) -> tuple[Rule, ...]:
+    """The rules that spoke or still might: those with no condition known to be unmet."""
+    findings = set(outcome.findings)
+    spoke = {rule.id for rule in outcome.spoke}
+    return tuple(
+        rule
+        for rule in rules
+        if rule.id in spoke or not any(judge(c, facts, findings) is Truth.NO for c in rule.when)
+    )
+
+
 def trace_of(
     rules: Sequence[Rule], facts: Mapping[str, Value], outcome: Outcome
 ) -> tuple[RuleTrace, ...]:

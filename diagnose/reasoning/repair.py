@@ -157,6 +157,8 @@ class Option:
     """Minutes that each further go takes less than the first."""
     dosed: bool = False
     """Whether its goes are parts of one remedy, to be weighed together."""
+    opens: bool = False
+    """Whether doing it establishes something that others wait for; then that is reason enough."""
     gates: frozenset[str] = field(init=False, repr=False, compare=False)
     danger: tuple[int, ...] = field(init=False, repr=False, compare=False)
     """Where it does harm of either kind."""
@@ -302,6 +304,7 @@ def _option(
         goes=goes,
         saved=BETWEEN_REMEDIES if dosed else 0.0,
         dosed=dosed,
+        opens=bool(remedy.establishes),
     )
 
 
@@ -404,9 +407,9 @@ def may_follow(
 ) -> bool:
     """Whether a remedy may be done with this much of each cause left and these findings.
 
-    It must still have a fair chance, after ``gone`` goes; its gates must stand open,
-    and it must not be likely to harm. A remedy that comes first may open the gate of the next, or
-    make the danger small.
+    It must still have a fair chance, after ``gone`` goes, or open the gate of others; its own gates
+    must stand open, and it must not be likely to harm. A remedy that comes first may open the gate
+    of the next, or make the danger small.
     """
     for name in option.gates:
         if name not in findings:
@@ -415,6 +418,8 @@ def may_follow(
     for place in option.danger:
         if left[place] >= most:
             return False
+    if option.opens and gone == 0:
+        return True
     helped = 0.0
     for place, hope in option.hopes[gone]:
         helped += left[place] * hope

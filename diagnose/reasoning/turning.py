@@ -13,7 +13,6 @@ import itertools
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from operator import mul
 from typing import Final
 
 from diagnose.engine.worlds import Spoken, evaluate_worlds
@@ -25,7 +24,7 @@ from .asking import Known, after, change_if, middle_of
 from .belief import chances_of
 from .likelihood import Table
 from .posterior import about, counts, group_of, grouped, weight_of
-from .repair import NO_LIMITS, Opened, Option, may_follow, quick_course
+from .repair import NO_LIMITS, Opened, Option, help_per_minute, may_follow, quick_course
 
 SURE_NOTHING_IS_WRONG: Final = 0.6
 """From this chance that nothing is wrong the cook is told to carry on."""
@@ -420,6 +419,7 @@ class _Quick:
         self._moved = _moved_findings(self._spoken, len(changes))
         self._gate = _gates(known.dough)
         self._opened = opened_now(known)
+        self._end = known.limits.end(known.start_over)
         self._firsts: dict[int, str] = {}
         self.now = self.first_in(0)
 
@@ -459,7 +459,7 @@ class _Quick:
         best: tuple[float, Option] | None = None
         for option in self._known.options:
             if may_follow(option, weights, bad, findings):
-                rate = _rate(option, weights, bad)
+                rate = help_per_minute(option, weights, bad, self._end)
                 if best is None or rate > best[0] * _BARELY:
                     best = rate, option
         # help per minute times the minutes of starting over: above one, a step pays by itself
@@ -475,7 +475,7 @@ class _Quick:
         weights, findings = self._weights(world), self._findings(world)
         bad = math.fsum(weights)
         rates = {
-            option.remedy.id: _rate(option, weights, bad)
+            option.remedy.id: help_per_minute(option, weights, bad, self._end)
             for option in self._known.options
             if may_follow(option, weights, bad, findings)
         }
@@ -544,12 +544,6 @@ class _Quick:
 _NO_HELP: Final = 1e-6
 _BARELY: Final = 1.0 + 1e-9
 """A factor no larger is a tie."""
-
-
-def _rate(option: Option, weights: Sequence[float], bad: float) -> float:
-    gain = sum(map(mul, weights, option.helps))
-    cost = bad * option.minutes + sum(weights[place] * lost for place, lost in option.harm)
-    return float(gain / cost)
 
 
 def _worlds_of(bits: int) -> Iterator[int]:

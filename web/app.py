@@ -38,8 +38,7 @@ _HEADINGS = {404: "That page is not here", 405: "That cannot be done here"}
 
 WORKERS = 2
 """Pages worked out at once. They share one interpreter, so more would only take turns, and a cook
-who tapped first would wait for one who tapped later: with thirty phones tapping at once the
-slowest twentieth waited a fifth less (``tests/bench/phones.py``)."""
+who tapped first would wait for one who tapped later (``tests/bench/phones.py`` measures it)."""
 
 
 @asynccontextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Iterator, Mapping, Sequence
 
 from diagnose.knowledge.book import Book, Condition, Dough, Rule
@@ -27,9 +28,9 @@ class RuleLint(Lint):
             for rule, sentence in self.found(self._audits.of(dough))
         ]
 
+    @abstractmethod
     def found(self, audit: Audit) -> Iterator[tuple[Rule, str]]:
         """Each rule it is found at, and what was found."""
-        raise NotImplementedError
 
 
 class NeverSpeaks(RuleLint):

@@ -9,7 +9,7 @@ import json
 import re
 import secrets
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeAlias
 
@@ -33,6 +33,7 @@ __all__ = [
     "latest",
     "load",
     "open_consultation",
+    "tell",
 ]
 
 JSON: TypeAlias = "Mapping[str, JSON] | Sequence[JSON] | str | int | float | bool | None"
@@ -123,12 +124,44 @@ def append_all(
 ) -> bool:
     """Store several things told together, all or none; True if new, False if stored before.
 
-    `entries` are (kind, name, value), in the order told; `at` is when, aware; the present if
-    not given. Returns only after they are on the disk. Raises `UnknownConsultation`;
+    As `tell`, without handing back what was stored.
+    """
+    return _tell(store, token, key, entries, at) is not None
+
+
+def tell(
+    store: Store,
+    consultation: Consultation,
+    key: str,
+    entries: Sequence[tuple[str, str, JSON]],
+    *,
+    at: datetime | None = None,
+) -> Consultation | None:
+    """Store several things told together, all or none; None if they were stored before.
+
+    Hands back the consultation with them in it, and with whatever else was told since it was
+    loaded. `entries` are (kind, name, value), in the order told; `at` is when, aware; the
+    present if not given. Returns only after they are on the disk. Raises `UnknownConsultation`;
     `KeyReused` if the key was used before in another consultation, or in this one for
     anything else; `NotStorable` for no entries at all, a value that is not JSON (tuples,
     keys that are not text, NaN), or words that are empty, unprintable or over 200 characters.
     """
+    stored = _tell(store, consultation.token, key, entries, at)
+    if stored is None:
+        return None
+    if stored[0].number != len(consultation.entries) + 1:
+        # Another phone, or another tap of this one, came in between.
+        return load(store, consultation.token)
+    return replace(consultation, entries=(*consultation.entries, *stored))
+
+
+def _tell(
+    store: Store,
+    token: str,
+    key: str,
+    entries: Sequence[tuple[str, str, JSON]],
+    at: datetime | None,
+) -> tuple[Entry, ...] | None:
     _check_words(key=key)
     if not entries:
         raise NotStorable("There is nothing to store; give at least one entry.")
@@ -154,8 +187,14 @@ def append_all(
             if not _insert_once(store, connection, entry, row, ["idempotency_key", "place"]):
                 # Only the first place can meet an earlier use: a key's places start at 0.
                 _check_same(connection, token, key, told)
-                return False
-    return True
+                return None
+    first = (last or 0) + 1
+    when = from_text(moment)
+    # Read back from the text, so that this is what a later load finds.
+    return tuple(
+        Entry(first + place, kind, name, json.loads(text), when)
+        for place, (kind, name, text) in enumerate(told)
+    )
 
 
 def load(store: Store, token: str) -> Consultation:

@@ -124,7 +124,7 @@ def advice_pages(site: Site) -> APIRouter:
                 until = (site.now() + timedelta(minutes=minutes)).isoformat()
                 # Named by the remedy: a second tap while it runs finds it running.
                 record(
-                    site.store, token, key, [("timer", name, {"until": until, "minutes": minutes})]
+                    site.store, found, key, [("timer", name, {"until": until, "minutes": minutes})]
                 )
             return see_other(f"/c/{token}/remedy/{name}")
         if form["result"] not in wording.RESULTS:
@@ -141,7 +141,7 @@ def advice_pages(site: Site) -> APIRouter:
         if known.amounts and form["result"] != "cannot":
             value["added_g"] = _added(step, form["added"])
         told: list[Telling] = [("tried", f"{name}#{int(form['time'])}", value)]
-        return see_other(site.next_path(record(site.store, token, key, told)))
+        return see_other(site.next_path(record(site.store, found, key, told)))
 
     @router.get("/done")
     def done(request: Request, token: str) -> Response:
@@ -169,7 +169,7 @@ def advice_pages(site: Site) -> APIRouter:
         found = site.consultation(token)
         stage = stage_named(site.dough_of(found), form["next"])
         told: list[Telling] = [("stage", "stage", stage.id), ("look-again", stage.id, None)]
-        return see_other(site.next_path(record(site.store, token, form_key(form["key"]), told)))
+        return see_other(site.next_path(record(site.store, found, form_key(form["key"]), told)))
 
     @router.get("/over")
     def over(request: Request, token: str) -> Response:

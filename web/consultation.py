@@ -29,10 +29,9 @@ def consultation_pages(site: Site) -> APIRouter:
         prefix="/c/{token}", include_in_schema=False, default_response_class=HTMLResponse
     )
 
-    def onward(token: str, form: Fields, told: list[Telling]) -> Response:
+    def onward(found: Consultation, form: Fields, told: list[Telling]) -> Response:
         """Store what was told, then go where the consultation stands."""
-        site.consultation(token)
-        return see_other(site.next_path(record(site.store, token, form_key(form["key"]), told)))
+        return see_other(site.next_path(record(site.store, found, form_key(form["key"]), told)))
 
     def meanwhile(diagnosis: Diagnosis | None, stage: Stage) -> str:
         return stage.meanwhile[-1].say if diagnosis is None else diagnosis.meanwhile
@@ -62,7 +61,7 @@ def consultation_pages(site: Site) -> APIRouter:
         if stage_of(found) not in (None, stage.id):
             # Another stage is another look into the pan.
             told.append(("look-again", stage.id, None))
-        return onward(token, form, told)
+        return onward(found, form, told)
 
     @router.get("/complaint")
     def complaints(request: Request, token: str) -> Response:
@@ -84,11 +83,12 @@ def consultation_pages(site: Site) -> APIRouter:
 
     @router.post("/complaint")
     def tell_complaint(token: str, form: Form) -> Response:
-        dough = site.dough_of(site.consultation(token))
+        found = site.consultation(token)
+        dough = site.dough_of(found)
         stage = stage_named(dough, form["stage"])
         if form["complaint"] == SOMETHING_ELSE:
             return onward(
-                token, form, [("complaint", stage.id, {"id": SOMETHING_ELSE, "told": []})]
+                found, form, [("complaint", stage.id, {"id": SOMETHING_ELSE, "told": []})]
             )
         complaint = next((c for c in stage.complaints if c.id == form["complaint"]), None)
         if complaint is None:
@@ -97,7 +97,7 @@ def consultation_pages(site: Site) -> APIRouter:
             ("complaint", stage.id, {"id": complaint.id, "told": list(complaint.told)})
         ]
         told += [("sign", sign, answer) for sign, answer in complaint.told.items()]
-        return onward(token, form, told)
+        return onward(found, form, told)
 
     def asked(found: Consultation, name: str) -> Sign | Reading:
         question = questions(site.dough_of(found)).get(name)
@@ -156,7 +156,7 @@ def consultation_pages(site: Site) -> APIRouter:
         found = site.consultation(token)
         question = asked(found, name)
         if form["answer"] == "not-looked":
-            return onward(token, form, [("not-looked", name, None)])
+            return onward(found, form, [("not-looked", name, None)])
         if isinstance(question, Sign):
             if all(a.id != form["answer"] for a in question.answers):
                 problem = FieldProblem("", "Tap one of the answers, or say that you did not look.")
@@ -166,7 +166,7 @@ def consultation_pages(site: Site) -> APIRouter:
             if refused:
                 problem = FieldProblem("", refused)
                 return ask_page(request, found, question, problems=[problem], status=422)
-            return onward(token, form, [told])
+            return onward(found, form, [told])
         read = _read_number(site, found, question, form)
         if isinstance(read, FieldProblem):
             value, unit = form["value"], form["unit"]
@@ -175,7 +175,7 @@ def consultation_pages(site: Site) -> APIRouter:
                 request, found, question, problems=[read], status=422, value=value, unit=unit,
                 **_confirmation(read, value, unit),
             )  # fmt: skip
-        return onward(token, form, [read])
+        return onward(found, form, [read])
 
     @router.get("/told")
     def told_so_far(request: Request, token: str) -> Response:
@@ -219,7 +219,7 @@ def consultation_pages(site: Site) -> APIRouter:
         if problems:
             kept = setting_up.kept(form, dough)
             return setup_page(request, found, kept, problems=problems, status=422)
-        return onward(token, form, told)
+        return onward(found, form, told)
 
     return router
 

@@ -69,5 +69,4 @@ def open_batch(site: Site, key: str, told: list[Telling]) -> str:
     """Open a consultation with this kitchen and batch; its token. Twice the same: one."""
     key = key_for(form_key(key), told)
     token = open_consultation(site.store, site.dough.id, key)
-    record(site.store, token, key.replace(".", "-")[:40], told)
-    return load(site.store, token).token
+    return record(site.store, load(site.store, token), key.replace(".", "-")[:40], told).token

@@ -29,7 +29,7 @@ import re
 import secrets
 from collections.abc import Iterable, Sequence
 
-from casebook.consultations import JSON, Consultation, append_all, load
+from casebook.consultations import JSON, Consultation, load, tell
 from casebook.store import Store
 
 Telling = tuple[str, str, JSON]
@@ -64,23 +64,22 @@ def key_for(key: str, told: Iterable[Telling]) -> str:
     return f"{key}.{hashlib.sha256(text.encode()).hexdigest()[:16]}"
 
 
-def record(store: Store, token: str, key: str, told: Sequence[Telling]) -> Consultation:
+def record(store: Store, found: Consultation, key: str, told: Sequence[Telling]) -> Consultation:
     """Store one page's answers once, and return the consultation with them in it.
 
-    Raises ``UnknownConsultation`` for a token that is not in the casebook. Returns only when
-    the answers are on the disk.
+    ``found`` is the consultation as just loaded. Returns only when the answers are on the disk.
     """
     first = key_for(key, told)
-    if append_all(store, token, first, told):
-        return load(store, token)
-    consultation = load(store, token)
+    further = tell(store, found, first, told)
+    if further is not None:
+        return further
+    consultation = load(store, found.token)
     if _in_force(consultation, told):
         return consultation
     # The same answer from the same page, but another was given in between: the cook changed
     # it back. Numbering by what is there keeps a double tap of this one answer too.
     again = f"{first}.{len(consultation.entries)}"
-    append_all(store, token, again, told)
-    return load(store, token)
+    return tell(store, consultation, again, told) or load(store, found.token)
 
 
 def _in_force(consultation: Consultation, told: Sequence[Telling]) -> bool:

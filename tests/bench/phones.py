@@ -350,7 +350,7 @@ def serve_timed(arguments: Sequence[str]) -> int:
     clocked(answering, "two_causes", "  two things at once")
     clocked(remembered.Remembered, "diagnose", "diagnosis, asked for")
     clocked(site.Site, "situation", "entries to situation")
-    clocked(told, "append_all", "answer appended")
+    clocked(told, "tell", "answer appended")
     clocked(site, "load", "consultation loaded by a page")
     clocked(told, "load", "consultation loaded after a post")
     clocked(doors, "open_consultation", "consultation opened")

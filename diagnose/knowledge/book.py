@@ -284,11 +284,21 @@ class Complaint(Part):
     told: dict[str, str]
 
 
+class StageTimer(Part):
+    """Something that runs by itself while the cook does something else."""
+
+    say: str
+    minutes: float
+
+
 class Stage(Part):
     """One step of the dough."""
 
     id: str
     title: str
+    do: tuple[str, ...]
+    """The step itself; names of ingredients in braces stand for this batch's amounts."""
+    timers: tuple[StageTimer, ...]
     right: tuple[str, ...]
     minutes_from_scratch: float
     """From the decision to start over until a new batch is back at this stage."""

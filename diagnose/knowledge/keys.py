@@ -57,11 +57,18 @@ HOUSE_BATCH: Section = {
 
 STAGE: Section = {
     "title": Key("what the step is called, like Cook the paste"),
+    "do": _may("a list of sentences: the step itself, with {milk}, {flour} and so on filled in"),
+    "timers": _may("a list of what runs for how long, like {say: The milk simmers, minutes: 6}"),
     "right": Key("a list of sentences: what right looks, feels and measures like"),
     "minutes from scratch": Key("minutes from starting over until back at this step"),
     "minutes to the plate": Key("minutes from this step to the plate"),
     "meanwhile": Key("a list: what to do with the pan while reading; the last holds always"),
     "complaints": Key("what a cook says is wrong at this step"),
+}
+
+STAGE_TIMER: Section = {
+    "say": Key("what runs, like The milk simmers"),
+    "minutes": Key("a number of minutes, like 6"),
 }
 
 MEANWHILE: Section = {
@@ -222,6 +229,7 @@ SECTIONS: Mapping[str, Section] = {
     "file": FILE,
     "house batch": HOUSE_BATCH,
     "stage": STAGE,
+    "stage timer": STAGE_TIMER,
     "meanwhile": MEANWHILE,
     "complaint": COMPLAINT,
     "sign": SIGN,

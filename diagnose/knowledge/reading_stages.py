@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from . import keys
-from .book import Complaint, HouseBatch, Meanwhile, Stage
+from .book import Complaint, HouseBatch, Meanwhile, Stage, StageTimer
 from .fields import Fields, Report, check_name
 from .names import Names
 from .nodes import Entry
 from .parsing_phrases import NotAPhrase, check_answer, parse_value
+from .problems import listed, quoted
 from .reading_vocabulary import LONGEST_TIME_MIN
+
+_BRACED = re.compile(r"\{([^{}]*)\}")
 
 
 def read_house_batch(fields: Fields) -> HouseBatch | None:
@@ -45,6 +49,8 @@ def read_stage(entry: Entry, names: Names, report: Report) -> Stage | None:
     stage = Stage(
         id=entry.key,
         title=fields.text("title"),
+        do=_steps(fields),
+        timers=tuple(_timers(fields)),
         right=fields.texts("right"),
         minutes_from_scratch=fields.number("minutes from scratch", 0, LONGEST_TIME_MIN),
         minutes_to_plate=fields.number("minutes to the plate", 0, LONGEST_TIME_MIN),
@@ -53,6 +59,27 @@ def read_stage(entry: Entry, names: Names, report: Report) -> Stage | None:
         line=entry.line,
     )
     return stage if fields.ok else None
+
+
+def _steps(fields: Fields) -> tuple[str, ...]:
+    steps = fields.texts("do")
+    for text in steps:
+        for braced in _BRACED.findall(text):
+            if braced not in keys.HOUSE_BATCH:
+                known = listed([f"{{{word}}}" for word in keys.HOUSE_BATCH])
+                fields.wrong(
+                    fields.line_of("do"),
+                    f"{quoted('{' + braced + '}')} is not an amount of the batch.",
+                    f"The program fills in {known}.",
+                )
+    return steps
+
+
+def _timers(fields: Fields) -> Iterator[StageTimer]:
+    for node in fields.items("timers"):
+        inner = Fields(node, fields.where, keys.STAGE_TIMER, fields.report)
+        minutes = inner.number("minutes", 0.5, LONGEST_TIME_MIN)
+        yield StageTimer(say=inner.text("say"), minutes=minutes)
 
 
 def _meanwhile(fields: Fields, names: Names) -> Iterator[Meanwhile]:

@@ -41,7 +41,8 @@ def test_every_kind_of_page_is_whole_and_within_its_budget(phone: Phone, book: O
     here = [
         "stage", "complaint", "told", "setup", "over", "ask/paste-body", "ask/paste-temperature",
     ]  # fmt: skip
-    paths += [f"/c/{token}/{name}" for name in here]
+    paths += [f"/c/{token}/{name}" for name in (*here, "end", "summary")]
+    paths += [f"/c/{token}/right/{s.id}" for s in dough.stages]
     name = remedy_page(phone, token)
     paths += [f"/c/{token}/remedy/{name}"]
     other = Phone(phone.client)
@@ -335,7 +336,9 @@ def test_starting_over_says_what_it_costs_and_keeps_kitchen_and_batch(
     assert "What it needs" in phone.words
     phone.post(f"/c/{token}/again")
     assert phone.token != token
-    assert phone.path.endswith("/stage")
+    assert phone.path.endswith("/right/weigh")
+    assert "From last time" in phone.words
+    assert entries(store, phone.token, "avoid")
     assert ("elevation_m", 2310) in entries(store, phone.token, "kitchen")
     assert entries(store, phone.token, "sign") == []
 

@@ -13,6 +13,7 @@ from casebook.consultations import Consultation
 from diagnose.knowledge.book import Dough, Remedy
 from diagnose.knowledge.diagnosis import Amount, Because, Diagnosis, PlanStep
 from diagnose.knowledge.situation import Tried
+from diagnose.reasoning.words import SOMETHING_ELSE
 
 from . import steps, wording
 from .doors import open_batch
@@ -25,6 +26,8 @@ LABELS = {
     "common practice": "Common practice, no source.",
     "house rule": "House rule, untested.",
 }
+WORTH_A_LESSON = 0.2
+"""A second cause with at least this chance is carried into the next batch as well."""
 MOST_DOSES = 6
 """The longest list of amounts from which a cook says how much was added."""
 
@@ -167,15 +170,23 @@ def advice_pages(site: Site) -> APIRouter:
     @router.post("/done")
     def go_on(token: str, form: Form) -> Response:
         found = site.consultation(token)
-        stage = stage_named(site.dough_of(found), form["next"])
-        told: list[Telling] = [("stage", "stage", stage.id), ("look-again", stage.id, None)]
+        dough = site.dough_of(found)
+        told: list[Telling]
+        if form["recipe"]:
+            where = form["recipe"]
+            if where != steps.PLATED:
+                where = stage_named(dough, where).id
+            told = [("follows", "recipe", where)]
+        else:
+            stage = stage_named(dough, form["next"])
+            told = [("stage", "stage", stage.id), ("look-again", stage.id, None)]
         return see_other(site.next_path(record(site.store, found, form_key(form["key"]), told)))
 
     @router.get("/over")
     def over(request: Request, token: str) -> Response:
         found, dough, diagnosis = stand(token)
-        likely = [c.id for c in diagnosis.causes[:2]] if diagnosis else []
-        lessons = [c.next_time for name in likely for c in dough.causes if c.id == name]
+        wrong = likely(diagnosis)
+        lessons = [c.next_time for name in wrong for c in dough.causes if c.id == name]
         return site.page(
             request,
             "over.html",
@@ -190,17 +201,31 @@ def advice_pages(site: Site) -> APIRouter:
     @router.post("/again")
     def again(request: Request, token: str, form: Form) -> Response:
         found = site.consultation(token)
+        dough = site.dough_of(found)
         told: list[Telling] = [
             (e.kind, e.name, e.value)
-            for e in current(found, site.dough_of(found))
-            if e.kind in ("kitchen", "batch", "batch-said") and e.name != "serve_in_min"
+            for e in current(found, dough)
+            if e.kind in ("kitchen", "batch", "batch-said", "avoid") and e.name != "serve_in_min"
         ]
         if not told:
             return see_other("/start")
+        told += [("avoid", name, None) for name in likely(site.diagnosis(found))]
+        told.append(("follows", "recipe", dough.stages[0].id))
         fresh = open_batch(site, form["key"], told)
         return remember(see_other(f"/c/{fresh}"), request, fresh)
 
     return router
+
+
+def likely(diagnosis: Diagnosis | None) -> list[str]:
+    """The causes worth a thought next time: the first, and a second that may well be it too."""
+    if diagnosis is None:
+        return []
+    return [
+        cause.id
+        for place, cause in enumerate(diagnosis.causes[:2])
+        if cause.id != SOMETHING_ELSE and (place == 0 or cause.chance >= WORTH_A_LESSON)
+    ]
 
 
 def dose_choices(amounts: Sequence[Amount]) -> list[DoseChoice]:

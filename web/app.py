@@ -23,6 +23,8 @@ from .api import api
 from .consultant import Consultant
 from .consultation import consultation_pages
 from .doors import doors
+from .ending import ending_pages
+from .following import following_pages
 from .library import library
 from .planning import planning
 from .remembered import Remembered
@@ -68,7 +70,16 @@ def create_app(
         openapi_url="/api/v1/openapi.json",
         lifespan=_few_at_a_time,
     )
-    for router in (doors, consultation_pages, advice_pages, library, planning, api):
+    for router in (
+        doors,
+        consultation_pages,
+        advice_pages,
+        following_pages,
+        ending_pages,
+        library,
+        planning,
+        api,
+    ):
         app.include_router(router(site))
     _answer_errors(app, site)
     # The last one added is the first to see a request.

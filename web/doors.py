@@ -20,7 +20,9 @@ def doors(site: Site) -> APIRouter:
     """The pages before there is a consultation."""
     router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
-    def start_page(request: Request, form: dict[str, str], stage: str, **more: Any) -> Response:
+    def start_page(
+        request: Request, form: dict[str, str], stage: str, follow: str = "", **more: Any
+    ) -> Response:
         return site.page(
             request,
             "start.html",
@@ -31,6 +33,7 @@ def doors(site: Site) -> APIRouter:
             house=setting_up.house_in_words(site.dough.house_batch),
             said=form,
             stage=stage,
+            follow=follow,
             changed=form != setting_up.empty_form(site.dough),
             **more,
         )
@@ -40,25 +43,27 @@ def doors(site: Site) -> APIRouter:
         return site.page(request, "doors.html", dough=site.dough)
 
     @router.get("/start")
-    def start(request: Request, stage: str = "") -> Response:
-        if stage:
-            stage_named(site.dough, stage)
-        return start_page(request, setting_up.empty_form(site.dough), stage)
+    def start(request: Request, stage: str = "", follow: str = "") -> Response:
+        for name in filter(None, (stage, follow)):
+            stage_named(site.dough, name)
+        return start_page(request, setting_up.empty_form(site.dough), stage, follow)
 
     @router.post("/start")
     def begin(request: Request, form: Form) -> Response:
-        stage = form["stage"]
-        if stage:
-            stage_named(site.dough, stage)
+        stage, follow = form["stage"], form["follow"]
+        for name in filter(None, (stage, follow)):
+            stage_named(site.dough, name)
         if not form["kitchen"]:
             # A door of another page ("no, it is not right") that has asked nothing yet.
             return see_other(f"/start?stage={stage}" if stage else "/start")
         told, problems = setting_up.read_setup(form, site.book, site.dough)
         if problems:
             kept = setting_up.kept(form, site.dough)
-            return start_page(request, kept, stage, problems=problems, status=422)
+            return start_page(request, kept, stage, follow, problems=problems, status=422)
         if stage:
             told.append(("stage", "stage", stage))
+        if follow:
+            told.append(("follows", "recipe", follow))
         token = open_batch(site, form["key"], told)
         return remember(see_other(f"/c/{token}"), request, token)
 

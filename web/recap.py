@@ -35,10 +35,15 @@ def recap(consultation: Consultation, dough: Dough) -> tuple[list[Row], list[Row
     now_known = {e.name for e in held}
     earlier = [e for e in last.values() if e.name not in now_known]
     rows = [row for entry in held for row in _rows(entry, dough, here)]
-    batch = _batch_row(held, here)
+    batch = batch_row(held, here)
     return ([batch, *rows] if batch else rows), [
         row for entry in earlier for row in _rows(entry, dough, here)
     ]
+
+
+def row_of(entry: Entry, dough: Dough) -> Row | None:
+    """One entry in words; None for one that says nothing to a reader."""
+    return next(iter(_rows(entry, dough, "")), None)
 
 
 def _rows(entry: Entry, dough: Dough, here: str) -> list[Row]:
@@ -70,7 +75,7 @@ def _rows(entry: Entry, dough: Dough, here: str) -> list[Row]:
     return []
 
 
-def _batch_row(held: Sequence[Entry], here: str) -> Row | None:
+def batch_row(held: Sequence[Entry], here: str) -> Row | None:
     """The batch in one line: what each box held, and what was understood."""
     said = {e.name: e.value for e in held if e.kind == "batch-said" and isinstance(e.value, dict)}
     parts = []

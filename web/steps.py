@@ -8,9 +8,14 @@ from typing import Literal
 from casebook.consultations import Consultation, Entry
 from diagnose.knowledge.diagnosis import Diagnosis
 
-Page = Literal["stage", "complaint", "ask", "remedy", "done", "over"]
+Page = Literal["stage", "complaint", "ask", "remedy", "done", "over", "right", "end", "summary"]
 
-_TURNS = ("stage", "complaint", "sign", "reading", "not-looked", "tried", "look-again")
+_TURNS = ("stage", "complaint", "sign", "reading", "not-looked", "tried", "look-again", "follows",
+          "outcome")  # fmt: skip
+
+
+PLATED = "plated"
+"""Where a cook who goes through the recipe stands after the last stage."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +36,15 @@ class Step:
 
 
 def settled_first(consultation: Consultation) -> Step | None:
-    """The next page while it does not depend on a diagnosis: stage, then complaint; else None."""
+    """The next page while it does not depend on a diagnosis; None where it does.
+
+    A cook who goes through the recipe is there; otherwise stage comes first, then complaint.
+    """
+    turn = last_turn(consultation)
+    if turn is not None and turn.kind == "outcome":
+        return Step("summary")
+    if turn is not None and turn.kind == "follows":
+        return Step("end") if turn.value == PLATED else Step("right", str(turn.value))
     stage = next((e for e in reversed(consultation.entries) if e.kind == "stage"), None)
     if stage is None:
         return Step("stage")

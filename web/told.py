@@ -17,6 +17,10 @@ kind                    name                 value
 ``not-looked``          the question's id    null: it could not be answered, and is no evidence
 ``tried``               ``remedy#n``         ``{"remedy", "result", "added_g"}``, n the n-th try
 ``timer``               the remedy's id      ``{"until": ISO time, "minutes": 3}``
+``follows``             ``recipe``           where in the recipe the cook stands: a stage, or
+                                             ``plated`` after the last
+``avoid``               a cause's id         null: what went wrong with the batch before this one
+``outcome``             ``batch``            one word of `ending.OUTCOMES`: how it came out
 ``look-again``          the stage's id       what was seen before this is no longer in the pan
 ======================= ==================== ===============================================
 """

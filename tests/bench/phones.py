@@ -161,6 +161,8 @@ class Phone:
             case "done":
                 onward = page.hidden("next") or "".join(page.buttons("next")[:1])
                 return page.path, {**fields, "next": onward} if onward else {}
+            case "right":
+                return page.path, {**fields, "right": "no"}
             case "over":
                 return f"/c/{page.token}/again", fields
         raise RuntimeError(f"no such page: {page.path}")

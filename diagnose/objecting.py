@@ -39,6 +39,7 @@ ReasonKind = Literal[
     "not looked",
     "tried",
     "gate",
+    "opens",
     "harm",
     "unlikely",
     "later",
@@ -306,12 +307,12 @@ def _gate(
             how = f"It would follow, but there is an exception: {speaker.judged(stopped)}."
         else:
             how = f"It would follow {_if_but(speaker, lacking)}"
-        found.append((len(lacking), Reason("gate", f"{say} {how}", rule.id)))
+        found.append((len(lacking), Reason("opens", how, rule.id, rule.standing == "draft")))
     for opener in known.dough.remedies:
         if finding in opener.establishes and known.situation.stage in opener.stages:
             how = f"It is established by doing this: {headline(opener.id)}"
-            found.append((0, Reason("gate", f"{say} {how}")))
-    return _weightiest(found) or [Reason("gate", say)]
+            found.append((0, Reason("opens", how)))
+    return [Reason("gate", say), *_weightiest(found)]
 
 
 def _other_stage(what: str, stages: Sequence[str], stage: str, speaker: Speaker) -> Reason:

@@ -14,8 +14,8 @@ from diagnose.knowledge.diagnosis import (
     TwoThings,
 )
 from diagnose.reasoning.asking import Worth
+from diagnose.reasoning.holding import Held, clearing_question
 from diagnose.reasoning.pairs import two_causes
-from diagnose.reasoning.repair import Held, clearing_question
 from diagnose.reasoning.words import SOMETHING_ELSE, chance_in_words
 
 from .deciding import Case, Decision, only

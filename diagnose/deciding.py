@@ -19,23 +19,17 @@ from diagnose.knowledge.diagnosis import SituationWord
 from diagnose.knowledge.facts import facts_of, kitchen_state
 from diagnose.knowledge.phrases import Value
 from diagnose.knowledge.situation import Situation
-from diagnose.reasoning.asking import Ahead, Known, Worth
+from diagnose.reasoning.asking import Ahead, Worth
 from diagnose.reasoning.belief import Prior, chances_of, prior, scores_of
+from diagnose.reasoning.exact_order import best_course
+from diagnose.reasoning.guessing import SURE_NOTHING_IS_WRONG, opened_now
+from diagnose.reasoning.holding import Held, sort_out
+from diagnose.reasoning.known import Known
 from diagnose.reasoning.likelihood import Table, tables
+from diagnose.reasoning.limits import START_OVER_EXTRA, Limits, limits_for
+from diagnose.reasoning.options import Opened, Option, candidates
 from diagnose.reasoning.posterior import Weighed, weigh
-from diagnose.reasoning.repair import (
-    START_OVER_EXTRA,
-    Course,
-    Held,
-    Limits,
-    Opened,
-    Option,
-    best_course,
-    candidates,
-    limits_for,
-    sort_out,
-)
-from diagnose.reasoning.turning import SURE_NOTHING_IS_WRONG, opened_now
+from diagnose.reasoning.quick_order import Course
 
 from .explaining import Speaker
 from .filling import minutes_for, with_house_batch

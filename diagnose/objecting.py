@@ -12,11 +12,11 @@ from typing import Literal
 from diagnose.engine.trace import Judged, RuleTrace
 from diagnose.knowledge.book import Cause, EvidenceRow, Remedy
 from diagnose.knowledge.phrases import Truth
-from diagnose.reasoning.asking import Known
 from diagnose.reasoning.belief import chances_of
+from diagnose.reasoning.known import Known
 from diagnose.reasoning.likelihood import Table
+from diagnose.reasoning.options import HARM_HELD_BACK, LEAST_HELP, exhausted
 from diagnose.reasoning.posterior import about, weight_of
-from diagnose.reasoning.repair import HARM_HELD_BACK, LEAST_HELP, exhausted
 from diagnose.reasoning.words import chance_in_words
 
 from .explaining import Speaker, strength_in_words

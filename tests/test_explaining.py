@@ -13,10 +13,10 @@ from diagnose.knowledge.diagnosis import Because
 from diagnose.knowledge.phrases import Truth
 from diagnose.knowledge.situation import Situation
 from diagnose.objecting import MOST_REASONS, WhyNot, why_not
-from diagnose.reasoning.asking import Known
 from diagnose.reasoning.belief import chances_of
+from diagnose.reasoning.known import Known
+from diagnose.reasoning.options import HARM_HELD_BACK
 from diagnose.reasoning.posterior import weight_of
-from diagnose.reasoning.repair import HARM_HELD_BACK
 from diagnose.reasoning.turning import Turn
 
 BOOK = open_book()

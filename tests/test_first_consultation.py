@@ -22,7 +22,7 @@ from diagnose.knowledge.book import Dough
 from diagnose.knowledge.diagnosis import Diagnosis
 from diagnose.knowledge.situation import Situation
 from diagnose.knowledge.situations import read_situation
-from diagnose.reasoning.asking import open_questions
+from diagnose.reasoning.known import open_questions
 
 ROOT = Path(__file__).parent.parent
 BOOK = open_book()

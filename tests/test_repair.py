@@ -12,10 +12,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.knowledge.book import Cause, Dough, EvidenceRow, Remedy, Source, Try
+from diagnose.knowledge.book import Cause, EvidenceRow, Remedy, Source, Try
 from diagnose.knowledge.loading import load_book
 from diagnose.knowledge.situation import Tried
+from diagnose.reasoning.exact_order import best_course
+from diagnose.reasoning.holding import Clearing, Held, advisable, clearing_question, sort_out
 from diagnose.reasoning.likelihood import normalised, tables
+from diagnose.reasoning.limits import (
+    GO_WITHOUT,
+    LATE_DINNER,
+    Limits,
+    carry_on_loss,
+    limits_for,
+    needed,
+)
+from diagnose.reasoning.options import BETWEEN_REMEDIES, RUINS, Option, candidates
 from diagnose.reasoning.posterior import (
     Weighed,
     heaviest,
@@ -26,32 +37,13 @@ from diagnose.reasoning.posterior import (
     total,
     weight_of,
 )
-from diagnose.reasoning.repair import (
-    BETWEEN_REMEDIES,
-    GO_WITHOUT,
-    LATE_DINNER,
-    RUINS,
-    Clearing,
-    Course,
-    Held,
-    Limits,
-    Option,
-    advisable,
-    best_course,
-    candidates,
-    carry_on_loss,
-    clearing_question,
-    limits_for,
-    needed,
-    quick_course,
-    sort_out,
-)
+from diagnose.reasoning.quick_order import Course, quick_course
 from diagnose.reasoning.words import (
     EFFORT_MINUTES,
     FACTOR,
-    HARM_MINUTES,
     PRIOR,
     WORKS,
+    WORSE_MINUTES,
     chance_in_words,
     nats,
 )
@@ -126,11 +118,10 @@ def test_without_the_things_for_a_fresh_batch_a_poor_chance_is_still_tried() -> 
 
 
 def test_being_late_already_changes_no_plan_but_counts_for_carrying_on_too() -> None:
-    dough = cast(Dough, SimpleNamespace(carry_on="nothing"))
     late = Limits(-5.0)
-    assert carry_on_loss(dough, {"nothing": 1.0}, 30.0) == 0.0
-    assert carry_on_loss(dough, {"nothing": 1.0}, 30.0, late) == LATE_DINNER
-    assert carry_on_loss(dough, {"nothing": 0.0}, 30.0, late) == 30.0 + 15.0 + LATE_DINNER
+    assert carry_on_loss(1.0, 30.0) == 0.0
+    assert carry_on_loss(1.0, 30.0, late) == LATE_DINNER
+    assert carry_on_loss(0.0, 30.0, late) == 30.0 + 15.0 + LATE_DINNER
     sure = option("r", 5.0, (0.9,))
     assert ids(best_course([sure], [1.0], 30.0, limits=late)) == ["r"]
 
@@ -163,6 +154,27 @@ def test_a_remedy_that_adds_what_there_is_none_of_is_not_a_candidate() -> None:
     adds_flour = {"add-flour-by-the-spoon", "altitude-spoonful", "stir-in-slurry"}
     assert set(everything) - set(no_flour) == adds_flour
     assert set(everything) - set(no_milk) == {"beat-in-warm-milk", "stir-in-slurry"}
+
+
+def test_a_remedy_that_uses_what_there_is_none_of_is_not_a_candidate_either() -> None:
+    _, everything = book_options("simmer")
+    _, no_milk = book_options("simmer", missing={"milk"})
+    assert "top-up-hot-milk" in everything
+    assert "top-up-hot-milk" not in no_milk
+
+
+def test_a_failed_go_of_heat_counts_whole_and_a_failed_dose_by_its_share() -> None:
+    """The plan takes each go of heat as whole, so the chances must as well."""
+    causes = {cause.id: cause for cause in DOUGH.causes}
+    remedies = {remedy.id: remedy for remedy in DOUGH.remedies}
+    heat, flour = remedies["cook-on-hotter"], remedies["add-flour-by-the-spoon"]
+    failed = log_of_attempt(
+        Tried(remedy=heat.id, result="no-change"), heat, causes["undercooked-paste"]
+    )
+    assert failed == pytest.approx(math.log(1 - helps(heat.id, causes["undercooked-paste"])))
+    dose = log_of_attempt(Tried(remedy=flour.id, result="no-change"), flour, causes["flour-short"])
+    whole = math.log(1 - helps(flour.id, causes["flour-short"]))
+    assert dose == pytest.approx(whole / flour.may_repeat)
 
 
 def test_small_doses_together_help_as_often_as_the_word_says_and_take_as_long() -> None:
@@ -278,7 +290,7 @@ def test_the_other_words_are_worth_what_the_house_says() -> None:
     assert WORKS == OFTEN
     common = {"very common": 8.0, "common": 4.0, "occasional": 2.0, "rare": 0.5}
     assert list(PRIOR.items()) == list(common.items())
-    assert HARM_MINUTES["makes it worse"] == 12.0
+    assert WORSE_MINUTES == 12.0
     assert (RUINS, LATE_DINNER, GO_WITHOUT) == (0.9, 45.0, 90.0)
     assert {name for name, _ in sorted(EFFORT_MINUTES.items(), key=lambda e: e[1])[:2]} == {
         "glance",
@@ -414,7 +426,7 @@ def test_a_remedy_that_failed_makes_its_causes_less_likely_and_one_that_worked_m
         Cause,
         SimpleNamespace(id="c", tries=(Try(remedy="r", works="usually"),)),
     )
-    remedy = cast(Remedy, SimpleNamespace(may_repeat=1, harm_under=()))
+    remedy = cast(Remedy, SimpleNamespace(may_repeat=1, harm_under=(), amounts=()))
     failed = Tried(remedy="r", result="no-change")
     worked = Tried(remedy="r", result="worked")
     assert log_of_attempt(failed, remedy, cause) < log_of_attempt(failed, remedy, None)

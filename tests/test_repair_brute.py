@@ -16,15 +16,10 @@ from typing import cast
 import pytest
 
 from diagnose.knowledge.book import Remedy
-from diagnose.reasoning.repair import (
-    NO_LIMITS,
-    Course,
-    Limits,
-    Option,
-    best_course,
-    prefix_losses,
-    quick_course,
-)
+from diagnose.reasoning.exact_order import best_course
+from diagnose.reasoning.limits import NO_LIMITS, Limits
+from diagnose.reasoning.options import Option
+from diagnose.reasoning.quick_order import Course, prefix_losses, quick_course
 
 CAUSES = 6
 ENDANGERED = range(3, CAUSES)

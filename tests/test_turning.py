@@ -22,11 +22,12 @@ from diagnose.engine.plain import evaluate
 from diagnose.knowledge.book import Cause, Dough, Finding, Reading, Remedy, Rule, Sign, Try
 from diagnose.knowledge.phrases import OneOf, Value
 from diagnose.knowledge.situation import Situation, Tried
-from diagnose.reasoning.asking import Known
 from diagnose.reasoning.belief import chances_of, prior, scores_of
+from diagnose.reasoning.exact_order import best_course
+from diagnose.reasoning.known import Known
 from diagnose.reasoning.likelihood import tables
+from diagnose.reasoning.options import candidates
 from diagnose.reasoning.posterior import weigh
-from diagnose.reasoning.repair import best_course, candidates
 from diagnose.reasoning.turning import (
     Turn,
     told_with,

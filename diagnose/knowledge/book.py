@@ -210,6 +210,8 @@ class Remedy(Part):
     """Findings that hold once this has been done, whatever it changed."""
     changes: tuple[str, ...] = ()
     """Signs and readings that are out of date once this has been tried, and may be asked anew."""
+    uses: tuple[str, ...] = ()
+    """Ingredients it cannot be done without, beyond those whose amounts are worked out."""
     stages: tuple[str, ...]
     label: Label
     source: Source

@@ -149,6 +149,7 @@ REMEDY: Section = {
     "may repeat": _may("how often it may be tried, like 3"),
     "establishes": _may("findings that hold once it has been done, whatever it changed"),
     "changes": _may("signs and readings that are out of date once it has been tried"),
+    "uses": _may("ingredients it needs without a worked-out amount, like [milk, yolks]"),
     "stages": Key("the steps at which it can be done, or all"),
     "label": Key("what kind of knowledge it is"),
     "source": Key("where it is from, like {see: common-practice}"),

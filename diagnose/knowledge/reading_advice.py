@@ -75,6 +75,7 @@ def read_remedy(entry: Entry, names: Names, report: Report) -> Remedy | None:
         may_repeat=_whole(fields, "may repeat"),
         establishes=fields.names("establishes", "finding", names.findings),
         changes=fields.names("changes", "sign or reading", (*names.signs, *names.readings)),
+        uses=fields.names("uses", "ingredient", tuple(keys.HOUSE_BATCH)),
         stages=fields.stages("stages", names.stages),
         label=fields.word("label", LABELS),
         source=read_source(fields, names),

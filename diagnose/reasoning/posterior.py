@@ -140,10 +140,11 @@ def log_of_attempt(tried: Tried, remedy: Remedy, cause: Cause | None) -> float:
     """How the outcome of a remedy speaks about a cause: log P(outcome | cause).
 
     A remedy given in several small doses is expected not to be enough at once, so each failed
-    dose counts for its share only.
+    dose counts for its share only. A go of heat or cold is whole each time, as it is in the plan.
     """
     works = helps(tried.remedy, cause)
-    failed = math.log(1 - works) / remedy.may_repeat
+    doses = remedy.may_repeat if remedy.amounts else 1
+    failed = math.log(1 - works) / doses
     if tried.result == "cannot":
         return 0.0
     if tried.result == "worked":

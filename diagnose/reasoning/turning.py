@@ -2,7 +2,7 @@
 
 Also the reverse: the fewest answers already told without which another remedy would come first.
 
-A quick order of remedies (``repair.quick_course``) over all hypothetical answers at once finds
+A quick order of remedies (``quick_order.QuickOrder``) over all hypothetical answers at once finds
 where to look. It may differ from the exact order, so nothing is returned on its word: each set is
 told to ``decides``, the same rule that makes the plan, and so is every smaller set within it.
 """
@@ -15,19 +15,15 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from diagnose.engine.worlds import Spoken, evaluate_worlds
-from diagnose.knowledge.book import Dough, Given, Reading, Sign
+from diagnose.knowledge.book import Given, Reading, Sign
 from diagnose.knowledge.phrases import Interval, Value
 from diagnose.knowledge.situation import Situation
 
-from .asking import Known, after, change_if, middle_of
 from .belief import chances_of
+from .guessing import Guesses
+from .known import Known, change_if, middle_of
 from .likelihood import Table
-from .posterior import about, counts, group_of, grouped, weight_of
-from .repair import NO_LIMITS, Opened, Option, help_per_minute, may_follow, quick_course
 
-SURE_NOTHING_IS_WRONG: Final = 0.6
-"""From this chance that nothing is wrong the cook is told to carry on."""
 MOST_WORLDS: Final = 1500
 """No more sets of answers than this are looked at, of each kind."""
 MOST_PAIRS: Final = 80
@@ -100,7 +96,7 @@ def would_not_hold_without(known: Known, first: str, decides: Decides) -> tuple[
     for size in range(1, min(MOST_WITHDRAWN, len(told)) + 1):
         sets = list(itertools.islice(itertools.combinations(told, size), MOST_WORLDS))
         changes = [_withdrawal(known, names) for names in sets]
-        quick = _Quick(known, changes)
+        quick = Guesses(known, changes)
         checks = 0
         for names, place in zip(sets, range(1, len(sets) + 1), strict=True):
             if quick.first_in(place) == quick.now:
@@ -168,15 +164,6 @@ def without(known: Known, names: Iterable[str]) -> Situation:
     if batch:
         update["batch"] = situation.batch.model_copy(update=batch)
     return situation.model_copy(update=update)
-
-
-def opened_now(known: Known) -> dict[str, frozenset[str]]:
-    """What each remedy that establishes something would open in the present."""
-    openers = [o.remedy for o in known.options if o.remedy.establishes]
-    if not openers:
-        return {}
-    spoken = evaluate_worlds(known.net, known.facts, [after(remedy) for remedy in openers])
-    return {r.id: spoken.findings_in(world) for world, r in enumerate(openers, start=1)}
 
 
 def _proper_parts(names: Sequence[str]) -> Iterator[tuple[str, ...]]:
@@ -252,7 +239,7 @@ class _Search:
             for table in _unanswered(known)
             for answer, chance in _expected(table, present).items()
         ][:MOST_WORLDS]
-        self._quick = _Quick(known, [single.change for single in self._singles])
+        self._quick = Guesses(known, [single.change for single in self._singles])
 
     def is_gate(self, remedy: str) -> bool:
         """Whether only an unsafe history calls for it."""
@@ -285,7 +272,7 @@ class _Search:
         if not pairs:
             return []
         singles = self._singles
-        quick = _Quick(self._known, [{**singles[u].change, **singles[v].change} for u, v in pairs])
+        quick = Guesses(self._known, [{**singles[u].change, **singles[v].change} for u, v in pairs])
         guesses = []
         looked_at = 0
         for world, (u, v) in enumerate(pairs, start=1):
@@ -402,188 +389,3 @@ def _expected(table: Table, present: Mapping[str, float]) -> dict[str, float]:
         )
         for answer in table.asked.answers
     }
-
-
-class _Quick:
-    """The first remedy in many worlds at once, by the quick order; world 0 is the present."""
-
-    def __init__(self, known: Known, changes: Sequence[Mapping[str, Value | None]]) -> None:
-        self._known = known
-        self._changes = changes
-        self._names = known.before.names
-        self._spoken = evaluate_worlds(known.net, known.facts, changes)
-        self._groups = grouped(known.weights)
-        self._counted = {key: counts(group) for key, group in self._groups.items()}
-        self._turned = _turned_rules(known, self._spoken, len(changes))
-        self._present = self._spoken.findings_in(0)
-        self._moved = _moved_findings(self._spoken, len(changes))
-        self._gate = _gates(known.dough)
-        self._opened = opened_now(known)
-        self._end = known.limits.end(known.start_over)
-        self._firsts: dict[int, str] = {}
-        self.now = self.first_in(0)
-
-    def first_in(self, world: int) -> str:
-        """The remedy that would come first."""
-        if world not in self._firsts:
-            self._firsts[world] = self._find(world)
-        return self._firsts[world]
-
-    def _find(self, world: int) -> str:
-        known = self._known
-        tried = known.situation.tried
-        if not (self._touched(world) or world == 0):
-            return self.now
-        findings = self._findings(world)
-        for finding, remedy in self._gate:
-            if finding in findings:
-                return remedy
-        if tried and tried[-1].result == "worked":
-            return _only(known.dough, "none")
-        weights = self._weights(world)
-        if known.dough.carry_on in self._names:
-            sound = weights[self._names.index(known.dough.carry_on)]
-            if sound >= SURE_NOTHING_IS_WRONG * math.fsum(weights):
-                return _only(known.dough, "none")
-        limits = known.limits
-        pick = self._at_once(weights, findings) if limits == NO_LIMITS else None
-        if pick is not None:
-            return pick
-        opened = self._opened_in(findings)
-        course = quick_course(known.options, weights, known.start_over, findings, opened, limits)
-        return course.remedies[0].id if course.remedies else _only(known.dough, "restart")
-
-    def _at_once(self, weights: Sequence[float], findings: frozenset[str]) -> str | None:
-        """What ``quick_course`` starts with, where already its first step beats starting over."""
-        bad = math.fsum(weights)
-        best: tuple[float, Option] | None = None
-        for option in self._known.options:
-            if may_follow(option, weights, bad, findings):
-                rate = help_per_minute(option, weights, bad, self._end)
-                if best is None or rate > best[0] * _BARELY:
-                    best = rate, option
-        # help per minute times the minutes of starting over: above one, a step pays by itself
-        if best is None or best[0] * self._known.start_over <= _BARELY:
-            return None
-        return best[1].remedy.id
-
-    def margin(self, world: int) -> float:
-        """How far the quick first remedy of now is ahead of the next in help per minute.
-
-        As a difference of logarithms; negative where another is ahead.
-        """
-        weights, findings = self._weights(world), self._findings(world)
-        bad = math.fsum(weights)
-        rates = {
-            option.remedy.id: help_per_minute(option, weights, bad, self._end)
-            for option in self._known.options
-            if may_follow(option, weights, bad, findings)
-        }
-        own = rates.pop(self.now, _NO_HELP)
-        return math.log(own) - math.log(max(rates.values(), default=_NO_HELP))
-
-    def moves(self, world: int) -> set[tuple[str, ...]]:
-        """The rules and findings that differ from the present."""
-        rules = {(target, name) for target, _, name, _ in self._turned.get(world, ())}
-        return rules | {(finding,) for finding in self._moved.get(world, ())}
-
-    def _touched(self, world: int) -> bool:
-        return bool(
-            self._turned.get(world)
-            or self._moved.get(world)
-            or any(name in self._known.tables for name in self._changes[world - 1])
-        )
-
-    def _findings(self, world: int) -> frozenset[str]:
-        return self._present ^ frozenset(self._moved.get(world, ()))
-
-    def _opened_in(self, findings: frozenset[str]) -> Opened:
-        # what a remedy opens is taken from the present: near enough for a guess
-        return {name: findings | (more - self._present) for name, more in self._opened.items()}
-
-    def _weights(self, world: int) -> list[float]:
-        """Chances of the causes, not yet adding up to one; quick orders do not mind."""
-        shifts = self._shifts(world) if world else {}
-        scores = [self._known.scores[name] + shifts.get(name, 0.0) for name in self._names]
-        top = max(scores)
-        return [math.exp(score - top) for score in scores]
-
-    def _shifts(self, world: int) -> dict[str, float]:
-        changed: dict[tuple[str, str], dict[str, float]] = {}
-
-        def group(key: tuple[str, str]) -> dict[str, float]:
-            if key not in changed:
-                changed[key] = dict(self._groups.get(key, {}))
-            return changed[key]
-
-        for subject, value in self._changes[world - 1].items():
-            table = self._known.tables.get(subject)
-            if table is None:
-                continue
-            answer = table.asked.answer_for(value)
-            for cause in self._known.before.causes:
-                row = table.rows.get(cause.id)
-                if row is None:
-                    continue
-                held = group((cause.id, group_of(row)))
-                held.pop(row.id, None)
-                if answer is not None:
-                    held[row.id] = table.shift(cause.id, answer)
-        for target, its_group, name, nats in self._turned.get(world, ()):
-            held = group((target, its_group))
-            if nats is None:
-                held.pop(name, None)
-            else:
-                held[name] = nats
-        moved: dict[str, float] = {}
-        for key, held in changed.items():
-            moved[key[0]] = moved.get(key[0], 0.0) + counts(held) - self._counted.get(key, 0.0)
-        return moved
-
-
-_NO_HELP: Final = 1e-6
-_BARELY: Final = 1.0 + 1e-9
-"""A factor no larger is a tie."""
-
-
-def _worlds_of(bits: int) -> Iterator[int]:
-    while bits:
-        low = bits & -bits
-        yield low.bit_length() - 1
-        bits ^= low
-
-
-def _turned_rules(
-    known: Known, spoken: Spoken, count: int
-) -> dict[int, list[tuple[str, str, str, float | None]]]:
-    """World -> (cause, group, rule, nats or None) for each rule that speaks there but not now."""
-    everywhere = (1 << count + 1) - 1
-    names = set(known.before.names)
-    turned: dict[int, list[tuple[str, str, str, float | None]]] = {}
-    for rule, bits in zip(known.net.rules, spoken.rules, strict=True):
-        target = about(rule)
-        different = bits ^ (everywhere if bits & 1 else 0)
-        if target is None or target not in names or not different:
-            continue
-        nats = None if bits & 1 else weight_of(rule)
-        for world in _worlds_of(different):
-            turned.setdefault(world, []).append((target, group_of(rule), rule.id, nats))
-    return turned
-
-
-def _moved_findings(spoken: Spoken, count: int) -> dict[int, list[str]]:
-    """World -> the findings that are there but not now, or now but not there."""
-    everywhere = (1 << count + 1) - 1
-    moved: dict[int, list[str]] = {}
-    for name, bits in spoken.findings.items():
-        for world in _worlds_of(bits ^ (everywhere if bits & 1 else 0)):
-            moved.setdefault(world, []).append(name)
-    return moved
-
-
-def _gates(dough: Dough) -> list[tuple[str, str]]:
-    return [(f.id, f.calls_for) for f in dough.findings if f.calls_for is not None]
-
-
-def _only(dough: Dough, kind: str) -> str:
-    return next(remedy.id for remedy in dough.remedies if remedy.kind == kind)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from diagnose.knowledge.book import Commonness, Effort, Harm, Strength, Weight, Works
+from diagnose.knowledge.book import Commonness, Effort, Strength, Weight, Works
 
 FACTOR: Final[dict[Weight, float]] = {
     "decisive for": 20.0,
@@ -43,8 +43,9 @@ WORKS: Final[dict[Works, float]] = {
 }
 """Chance that a remedy helps when the cause is the one it is for."""
 
-HARM_MINUTES: Final[dict[Harm, float]] = {"makes it worse": 12.0, "ruins it": 40.0}
-"""What a wrong remedy costs, in minutes of a cook's evening."""
+WORSE_MINUTES: Final = 12.0
+"""What a remedy that "makes it worse" costs, in minutes of a cook's evening. One that "ruins it"
+costs the batch instead (``options.RUINS``)."""
 
 EFFORT_MINUTES: Final[dict[Effort, float]] = {
     "glance": 0.2,

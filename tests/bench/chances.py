@@ -26,7 +26,7 @@ import test_peers_chances as peers
 
 from diagnose.consulting import OpenBook, open_book
 from diagnose.knowledge.book import Dough, Sign
-from diagnose.reasoning.asking import middle_of
+from diagnose.reasoning.known import middle_of
 from diagnose.reasoning.belief import chances_of, prior, scores_of
 from diagnose.reasoning.likelihood import Table, tables
 from diagnose.reasoning.pairs import two_causes

@@ -27,15 +27,10 @@ from diagnose import consulting, deciding
 from diagnose.knowledge.book import Remedy
 from diagnose.knowledge.situations import read_situation
 from diagnose.reasoning import asking
-from diagnose.reasoning.repair import (
-    Course,
-    Limits,
-    Option,
-    best_course,
-    may_follow,
-    prefix_losses,
-    quick_course,
-)
+from diagnose.reasoning.exact_order import best_course
+from diagnose.reasoning.limits import Limits
+from diagnose.reasoning.options import Option, may_follow
+from diagnose.reasoning.quick_order import Course, prefix_losses, quick_course
 
 Call = tuple[Sequence[Option], Sequence[float], float, frozenset[str], dict[str, Any], Limits]
 CAUSES = 16

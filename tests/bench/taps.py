@@ -37,7 +37,8 @@ from diagnose.knowledge.diagnosis import Diagnosis
 from diagnose.knowledge.facts import facts_of
 from diagnose.knowledge.phrases import PRESENT, Interval, Value
 from diagnose.knowledge.situation import Batch, Kitchen, Situation
-from diagnose.reasoning.asking import Ahead, Loss, middle_of
+from diagnose.reasoning.asking import Ahead, Loss
+from diagnose.reasoning.known import middle_of
 from diagnose.reasoning.posterior import in_play
 from diagnose.reasoning.words import EFFORT_MINUTES, PRIOR, WORKS
 
@@ -168,8 +169,8 @@ class House:
 class _Curious(Ahead):
     """The same worlds and chances, with uncertainty (in nats) in the place of minutes."""
 
-    def _loss(self, chances: Mapping[str, float], world: int) -> Loss:
-        return -math.fsum(c * math.log(c) for c in chances.values() if c > 0), ""
+    def _loss(self, weights: Sequence[float], world: int) -> Loss:
+        return -math.fsum(c * math.log(c) for c in weights if c > 0), ""
 
 
 def _key(situation: Situation) -> object:

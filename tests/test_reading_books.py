@@ -148,6 +148,22 @@ def test_the_version_is_a_short_fingerprint_of_the_texts_in_any_order(made_up: B
     assert fingerprint(changed) != made_up.version
 
 
+def test_a_failure_mode_is_shown_by_a_whole_case_or_says_why_not(small: Dough) -> None:
+    shown, left_out = small.failure_modes
+    assert (shown.id, shown.case, shown.why_not) == (
+        "runs-and-is-not-hot", "slack-and-cool", None,
+    )  # fmt: skip
+    assert left_out.case is None
+    assert left_out.why_not is not None
+    assert left_out.why_not.startswith("Nothing that a cook can be asked")
+
+
+def test_a_book_without_failure_modes_is_a_book(made_up: Book) -> None:
+    other = made_up.dough("ten-minutes")
+    assert other is not None
+    assert other.failure_modes == ()
+
+
 def test_a_folder_without_knowledge_is_refused_with_a_sentence(tmp_path: Path) -> None:
     with pytest.raises(BrokenBook, match="run from its own folder"):
         load_book(tmp_path / "nowhere")

@@ -136,6 +136,26 @@ def told_in_words(case: RuleCase) -> str:
     )
 
 
+class CaseShowsNoMode(Lint):
+    """In a dough that lists its failure modes, a whole case shows one of them."""
+
+    name = "case shows no failure mode"
+    level = "note"
+    recommendation = "Name it as the case of a failure mode, if there is one that it shows."
+
+    def check(self, dough: Dough, book: Book) -> list[Problem]:
+        if not dough.failure_modes:
+            return []
+        shown = {mode.case for mode in dough.failure_modes}
+        return [
+            self.problem(
+                dough, case.line, f"whole case {case.id}", "no failure mode is shown by it."
+            )
+            for case in dough.whole_cases
+            if case.id not in shown
+        ]
+
+
 class WholeCaseFails(Lint):
     """Every whole case comes out as it says."""
 

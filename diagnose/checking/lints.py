@@ -12,6 +12,7 @@ from diagnose.knowledge.situation import Situation
 
 from .audit import Audits
 from .case_lints import (
+    CaseShowsNoMode,
     NobodyLookedMissing,
     NoNearMiss,
     OwnCaseFails,
@@ -61,6 +62,7 @@ def all_lints(
         SpeaksNowhere(),
         NoNearMiss(),
         NobodyLookedMissing(),
+        CaseShowsNoMode(),
         FindingNeverConcluded(),
         FlourWithoutGate(),
         OutsidePossible(),

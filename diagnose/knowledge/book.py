@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import Field
 
+from .modes import FailureMode
+from .part import Part as Part  # for those who take it from here
 from .phrases import Phrase, Value
 
 Effort = Literal["glance", "touch", "taste", "remember", "test", "measure"]
@@ -56,12 +58,6 @@ Given = Literal[
 """A fact that the kitchen or batch form already tells, so that it is not asked again."""
 
 
-class Part(BaseModel):
-    """Anything in a book: immutable, no unknown keys."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
-
-
 class Source(Part):
     """Where a statement comes from: a key of ``sources.yaml`` and a place in it."""
 
@@ -103,7 +99,7 @@ class Sign(Part):
     answers: tuple[Answer, ...]
     stages: tuple[str, ...]
     effort: Effort
-    how_common: dict[str, Commonness] = {}
+    how_common: dict[str, Commonness] = Field(default_factory=dict)
     """How often an answer is met when no cause says otherwise; the others are occasional."""
     given_by: Given | None = None
     line: int = 0
@@ -376,6 +372,7 @@ class Dough(Part):
     whole_cases: tuple[WholeCase, ...]
     carry_on: str
     """The cause that stands for "nothing is wrong"."""
+    failure_modes: tuple[FailureMode, ...] = ()
     retired: tuple[Retired, ...] = ()
     file: str = ""
     """The file it was read from, for naming the place of a mistake."""

@@ -43,6 +43,7 @@ FILE: Section = {
     "evidence": _may("the table of causes and answers"),
     "rules": _may("conditions, and what follows from them"),
     "whole cases": _may("consultations with a known answer"),
+    "failure modes": _may("the ways it goes wrong, each with the whole case that shows it"),
     "retired": _may("rules that were taken out, so that their names are not used again"),
 }
 
@@ -210,6 +211,12 @@ WHOLE_CASE: Section = {
     "source": Key("where the case is from, like {see: common-practice}"),
 }
 
+FAILURE_MODE: Section = {
+    "says": Key("what goes wrong, in one sentence"),
+    "case": _may("the whole case that shows it"),
+    "why not": _may("one sentence: why the book does not cover it"),
+}
+
 RETIRED: Section = {
     "when": Key("the date, like 2025-01-31"),
     "why": Key("the reason"),
@@ -247,6 +254,7 @@ SECTIONS: Mapping[str, Section] = {
     "rule": RULE,
     "case": CASE,
     "whole case": WHOLE_CASE,
+    "failure mode": FAILURE_MODE,
     "retired rule": RETIRED,
     "entry of sources.yaml": SOURCE_ENTRY,
 }

@@ -30,6 +30,7 @@ class Names:
     remedies: tuple[str, ...]
     cautions: tuple[str, ...]
     rules: tuple[str, ...]
+    whole_cases: tuple[str, ...]
     sources: frozenset[str] | None
     """Keys of ``sources.yaml``; None if that file could not be read."""
 
@@ -65,6 +66,7 @@ def collect(root: Mapping, sources: Sequence[str] | None, report: Report) -> Nam
         remedies=_keys(root.get("remedies")),
         cautions=_keys(root.get("cautions")),
         rules=_keys(root.get("rules")),
+        whole_cases=_keys(root.get("whole cases")),
         sources=None if sources is None else frozenset(sources),
     )
 

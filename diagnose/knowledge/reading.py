@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from . import keys
 from .book import Dough, EvidenceRow, Rule, SourceEntry
 from .fields import NAME, Fields, Report
+from .modes import read_failure_mode
 from .names import Names, collect
 from .nodes import SHIPPED, Limits, Mapping, read_nodes
 from .problems import Problem, quoted
@@ -103,6 +104,7 @@ def _dough(root: Mapping, names: Names, report: Report) -> Dough | None:
     evidence = _evidence(head, names)
     rules = read_each(head, "rules", "rule", read_rule, names)
     retired = read_each(head, "retired", "retired rule", read_retired, names)
+    modes = read_each(head, "failure modes", "failure mode", read_failure_mode, names)
     _check_circles(rules, report)
     if house_batch is None or report.problems:
         _whole_case_keys(head, names)
@@ -121,6 +123,7 @@ def _dough(root: Mapping, names: Names, report: Report) -> Dough | None:
         rules=rules,
         cautions=cautions,
         whole_cases=(),
+        failure_modes=modes,
         retired=retired,
         file=report.file,
         **dough_parts,

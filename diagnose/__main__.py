@@ -1,4 +1,4 @@
-"""``python -m diagnose``: check a book, or consult it about a situation in a file."""
+"""``python -m diagnose``: check a book, see what it covers, or consult it about a situation."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pathlib import Path
 def main(arguments: list[str] | None = None) -> int:
     """Run the command; 0 if all is well, 1 if problems were found, 2 if it was misused."""
     parser = argparse.ArgumentParser(
-        prog="python -m diagnose", description="Check a book, or consult it."
+        prog="python -m diagnose", description="Check a book, see what it covers, or consult it."
     )
     commands = parser.add_subparsers(dest="command", required=True)
     check = commands.add_parser("check", help="read a book and report every problem in it")
@@ -22,6 +22,14 @@ def main(arguments: list[str] | None = None) -> int:
         metavar="FILE",
         help="dough files; none checks the shipped book",
     )
+    covers = commands.add_parser("cover", help="walk every failure mode to its first remedy")
+    covers.add_argument(
+        "files",
+        nargs="*",
+        type=Path,
+        metavar="FILE",
+        help="dough files; none walks the shipped book",
+    )
     consult = commands.add_parser("consult", help="print the diagnosis of a situation as JSON")
     consult.add_argument("file", type=Path, metavar="FILE.json", help='a situation; "-" reads it')
     chosen = parser.parse_args(arguments)
@@ -29,6 +37,10 @@ def main(arguments: list[str] | None = None) -> int:
         from .inspecting import check_command
 
         return check_command(chosen.files)
+    if chosen.command == "cover":
+        from .tabulating import cover_command
+
+        return cover_command(chosen.files)
     return _consult(chosen.file)
 
 

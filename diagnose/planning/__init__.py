@@ -1,0 +1,1 @@
+"""Planning a batch: formula, slab, pan loads and the day backwards from the plate."""

@@ -28,9 +28,9 @@ from diagnose.knowledge.book import Remedy
 from diagnose.knowledge.situations import read_situation
 from diagnose.reasoning import asking
 from diagnose.reasoning.exact_order import best_course
-from diagnose.reasoning.limits import Limits
-from diagnose.reasoning.options import Option, may_follow
-from diagnose.reasoning.quick_order import Course, prefix_losses, quick_course
+from diagnose.reasoning.limits import NO_LIMITS, Limits
+from diagnose.reasoning.options import Opened, Option, may_follow
+from diagnose.reasoning.quick_order import Course, QuickOrder, prefix_losses, quick_course
 
 Call = tuple[Sequence[Option], Sequence[float], float, frozenset[str], dict[str, Any], Limits]
 CAUSES = 16
@@ -167,8 +167,23 @@ def book_situations() -> tuple[list[Call], list[Call], int]:
 
         return call
 
-    real_quick, real_exact = quick_course, best_course
-    asking.quick_course = noted(quick, real_quick)  # type: ignore[assignment]  # noted for a while
+    class Noting(QuickOrder):
+        def __init__(
+            self, options: Sequence[Option], start_over: float, limits: Limits = NO_LIMITS
+        ) -> None:
+            super().__init__(options, start_over, limits)
+            self.made = options, start_over, limits
+
+        def goes(
+            self, weights: Sequence[float], findings: frozenset[str], opened: Opened
+        ) -> tuple[list[Option], float]:
+            options, start_over, limits = self.made
+            call = options, list(weights), start_over, findings, dict(opened), limits
+            quick.append(cast(Call, call))
+            return super().goes(weights, findings, opened)
+
+    real_exact = best_course
+    asking.QuickOrder = Noting  # type: ignore[misc]  # noted for a while
     deciding.best_course = noted(exact, real_exact)  # type: ignore[assignment]  # the same
     try:
         for stage in dough.stages:
@@ -179,7 +194,7 @@ def book_situations() -> tuple[list[Call], list[Call], int]:
                     opened.diagnose(situation)
                     pages += 1
     finally:
-        asking.quick_course = real_quick
+        asking.QuickOrder = QuickOrder  # type: ignore[misc]  # as it was
         deciding.best_course = real_exact
     return quick, exact, pages
 

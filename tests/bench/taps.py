@@ -6,7 +6,7 @@ A situation is drawn from the book's own tables. A cause is drawn by how common 
 that can show at the stage; every look at the batch is drawn from P(answer | cause); the cook comes
 if a chief complaint of the stage is among these looks (of several the likelier one, sampled), else
 the draw is made again; so it is if a rule of the book rules the cause out on these looks. The
-kitchen's elevation is told at the start, and half of the cooks tells
+kitchen's elevation is told at the start, and half of the cooks tell
 the amounts. The cook then follows the tool: answers what is asked until told what to do.
 
 Mistakes and "I did not look" are drawn once per situation and question, so that every way of

@@ -34,6 +34,7 @@ __all__ = [
     "load",
     "open_consultation",
     "tell",
+    "told_since",
 ]
 
 JSON: TypeAlias = "Mapping[str, JSON] | Sequence[JSON] | str | int | float | bool | None"
@@ -218,6 +219,18 @@ def load(store: Store, token: str) -> Consultation:
         for row in rows
     )
     return Consultation(known.token, known.dough, from_text(known.opened), tuple(entries))
+
+
+def told_since(store: Store, kind: str, since: datetime) -> tuple[str, ...]:
+    """The tokens of the consultations in which an entry of this kind was told since then."""
+    wanted = (
+        select(entry.c.token)
+        .where(entry.c.kind == kind, entry.c.at >= to_text(since))
+        .distinct()
+        .order_by(entry.c.token)
+    )
+    with store.reading() as connection:
+        return tuple(connection.scalars(wanted))
 
 
 def latest(told: Consultation) -> Mapping[tuple[str, str], Entry]:

@@ -55,7 +55,14 @@ def _keep_consultations(connection: Connection) -> None:
     )
 
 
-STEPS: tuple[Step, ...] = (Step(1, "keep consultations", _keep_consultations),)
+def _find_by_kind(connection: Connection) -> None:
+    connection.execute(text("CREATE INDEX entry_kind_at ON entry (kind, at)"))
+
+
+STEPS: tuple[Step, ...] = (
+    Step(1, "keep consultations", _keep_consultations),
+    Step(2, "find entries by kind", _find_by_kind),
+)
 
 
 def pending(store: Store, steps: Sequence[Step] = STEPS) -> tuple[Step, ...]:

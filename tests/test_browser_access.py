@@ -22,12 +22,13 @@ def pages(page: Page, address: str) -> Iterator[str]:
     here = consultation(page, address)
     for path in (
         "", "start", "right", "right/cook-paste", "cases", "rules", "plan",
-        "plan?milk=1+l&kitchen=summit", "nowhere",
+        "plan?milk=1+l&kitchen=summit", "timers", "nowhere",
     ):  # fmt: skip
         page.goto(f"{address}/{path}")
         yield path
     for path in ("stage", "complaint", "ask/paste-body", "ask/paste-temperature", "told", "setup",
-                 "over"):  # fmt: skip
+                 "over", "right/cook-paste", "right/chill", "timers", "end", "summary",
+                 "turning", "why-not/scorched"):  # fmt: skip
         page.goto(f"{here}/{path}")
         yield path
     page.goto(f"{address}/start")

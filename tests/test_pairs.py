@@ -252,7 +252,7 @@ def test_a_weight_that_stands_for_two_looks_meets_the_other_cause_at_one_of_them
 
 def test_a_remedy_in_vain_counts_against_each_cause_it_is_for() -> None:
     dough = three()
-    remedy = SimpleNamespace(id="fix-c", may_repeat=1, harm_under=())
+    remedy = SimpleNamespace(id="fix-c", may_repeat=1, harm_under=(), amounts=())
     book = cast(Dough, SimpleNamespace(**{**vars(dough), "remedies": (remedy,)}))
     tried = (Tried(remedy="fix-c", result="no-change"),)
     before = two_causes(prior(book, "now", ()), tables(book), {}, (), book)

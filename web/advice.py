@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
@@ -20,6 +19,7 @@ from .doors import open_batch
 from .forms import Form
 from .site import Site, remember, see_other, stage_named
 from .situation import current, stage_of
+from .timing import starting
 from .told import Telling, form_key, record
 
 LABELS = {
@@ -122,13 +122,10 @@ def advice_pages(site: Site) -> APIRouter:
         key = form_key(form["key"])
         if form["timer"]:
             minutes = step.minutes if step else known.minutes
-            running = next((t for t in site.timers(found) if t.remedy == name), None)
-            if running is None or running.until < site.now():
-                until = (site.now() + timedelta(minutes=minutes)).isoformat()
-                # Named by the remedy: a second tap while it runs finds it running.
-                record(
-                    site.store, found, key, [("timer", name, {"until": until, "minutes": minutes})]
-                )
+            what = step.first if step else name.replace("-", " ").capitalize()
+            timer = starting(found, what, minutes, site.now(), remedy=name)
+            if timer:
+                record(site.store, found, key, timer)
             return see_other(f"/c/{token}/remedy/{name}")
         if form["result"] not in wording.RESULTS:
             raise HTTPException(422, "Tap one of the four: it worked, no change, worse, can't do.")

@@ -29,6 +29,7 @@ from .library import library
 from .planning import planning
 from .remembered import Remembered
 from .site import Site
+from .timers import timer_pages
 
 LOCAL_NAMES = ("localhost", "127.0.0.1", "[::1]")
 """What this computer calls itself; the hosts that are always accepted."""
@@ -76,6 +77,7 @@ def create_app(
         advice_pages,
         following_pages,
         ending_pages,
+        timer_pages,
         library,
         planning,
         api,
@@ -84,6 +86,7 @@ def create_app(
     _answer_errors(app, site)
     # The last one added is the first to see a request.
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6)
+    app.add_middleware(guard.NextForScript)
     app.add_middleware(guard.SameOrigin)
     app.add_middleware(guard.BodyLimit)
     app.add_middleware(guard.KnownHost, hosts=tuple(hosts))

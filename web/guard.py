@@ -1,8 +1,9 @@
 """What every request passes before a page sees it, and every answer on its way out.
 
-Five small ASGI wrappers, outermost first: the access log without tokens, the headers that tell a
+Six small ASGI wrappers, outermost first: the access log without tokens, the headers that tell a
 browser what a page may do, the Host check (against names that are made to point at this
-computer), the body limit, and the Origin check (against pages elsewhere that post to this one).
+computer), the body limit, the Origin check (against pages elsewhere that post to this one), and
+the way on for a page's own script.
 Sec-Fetch headers are not used: browsers do not send them to a plain-http address on a local
 network.
 """
@@ -197,6 +198,33 @@ class BodyLimit:
             return {"type": "http.request", "body": b"".join(parts), "more_body": False}
 
         await self.app(scope, replay, send)
+
+
+class NextForScript:
+    """Tells the script of a page where to go next, in a header instead of a redirect.
+
+    The script posts a form so that it can try again when the network is gone. Following the
+    redirect itself, it would load the next page twice.
+    """
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http" or "panadier-script" not in Headers(scope=scope):
+            await self.app(scope, receive, send)
+            return
+
+        async def turned(message: Message) -> None:
+            if message["type"] == "http.response.start" and message["status"] == 303:
+                message["status"] = 204
+                headers = MutableHeaders(scope=message)
+                headers["Panadier-Next"] = headers["Location"]
+                del headers["Location"]
+                del headers["Content-Length"]
+            await send(message)
+
+        await self.app(scope, receive, turned)
 
 
 class SameOrigin:

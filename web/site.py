@@ -21,7 +21,8 @@ from diagnose.knowledge.situation import Situation
 from . import steps, wording
 from .consultant import Consultant
 from .pictures import PICTURE_GLOBALS, PICTURES
-from .situation import current, situation_of
+from .situation import situation_of
+from .timing import Timer, timers_of
 from .told import Telling, new_key
 
 COOKIE = "panadier-batch"
@@ -150,40 +151,8 @@ class Site:
         return f"/c/{consultation.token}/{step.path}"
 
     def timers(self, consultation: Consultation) -> tuple[Timer, ...]:
-        """Timers of what is being done now that run, or ran out within the last ten minutes."""
-        now = self.now()
-        held = current(consultation, self.dough_of(consultation))
-        tried = {e.name.partition("#")[0]: e.number for e in held if e.kind == "tried"}
-        timers = (
-            Timer.of(e) for e in held if e.kind == "timer" and e.number > tried.get(e.name, 0)
-        )
-        return tuple(t for t in timers if (now - t.until).total_seconds() < 600)
-
-
-@dataclass(frozen=True, slots=True)
-class Timer:
-    """An absolute end time, the same on every phone and after every reload."""
-
-    remedy: str
-    until: datetime
-    minutes: float
-
-    @classmethod
-    def of(cls, entry: Entry) -> Timer:
-        """The timer that an entry tells of."""
-        value = entry.value
-        assert isinstance(value, dict), "timer entries are written by this program alone"
-        return cls(entry.name, datetime.fromisoformat(str(value["until"])), float(value["minutes"]))
-
-    @property
-    def clock(self) -> str:
-        """The end on the kitchen clock, which is this computer's."""
-        return self.until.astimezone().strftime("%H:%M")
-
-    @property
-    def epoch(self) -> int:
-        """The end in seconds, for the script that counts down."""
-        return round(self.until.timestamp())
+        """The timers that run, or ran out within the last ten minutes."""
+        return timers_of(consultation, self.now())
 
 
 def see_other(path: str) -> RedirectResponse:

@@ -16,7 +16,8 @@ kind                    name                 value
 ``reading``             the reading's id     ``{"value": 78, "unit": "degC"}``, as the cook gave it
 ``not-looked``          the question's id    null: it could not be answered, and is no evidence
 ``tried``               ``remedy#n``         ``{"remedy", "result", "added_g"}``, n the n-th try
-``timer``               the remedy's id      ``{"until": ISO time, "minutes": 3}``
+``timer``               a remedy's id or a   ``{"until": ISO time, "minutes": 3, "what": "The slab
+                        name from its words  chills", "free": true}``; null: stopped
 ``follows``             ``recipe``           where in the recipe the cook stands: a stage, or
                                              ``plated`` after the last
 ``avoid``               a cause's id         null: what went wrong with the batch before this one

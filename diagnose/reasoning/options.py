@@ -29,8 +29,9 @@ BETWEEN_REMEDIES = 3.0
 """Minutes to read, fetch, act and look again, whatever the remedy takes by itself; house rule."""
 RUINS = 0.9
 """Chance that a remedy which did not help and "ruins it" under a cause does so; house rule."""
-MOST_GOES = 3
-"""Goes of one remedy that a plan looks ahead."""
+MOST_GOES = 4
+"""Goes of one remedy that a plan looks ahead. More small doses than this are planned as so many
+larger ones, and then a plan's go and a failed dose are no longer of one size."""
 LEAST_HELP = 0.05
 """A remedy with less chance of helping is not worth a cook's attention; house rule."""
 HARM_HELD_BACK = 0.25

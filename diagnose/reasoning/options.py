@@ -141,14 +141,14 @@ def candidates(
 
     Made once per situation; whether each may be advised depends on what is believed (see
     ``may_follow``). ``minutes`` are those worked out for this batch, by remedy id, where they
-    differ from the book's. ``missing`` are the things there is none left of: what adds them
+    differ from the book's. ``missing`` are the things there is none left of: what needs them
     cannot be done. The last entry of each option's chances is for "something else".
     """
     made = []
     for remedy in dough.remedies:
         if remedy.kind in NEVER_PLANNED or stage not in remedy.stages or exhausted(remedy, tried):
             continue
-        if any(name in missing for name in (*remedy.uses, *(a.of for a in remedy.amounts))):
+        if any(name in missing for name in needs(remedy)):
             continue
         words = tuple(
             0.0 if cause.id == dough.carry_on else helps(remedy.id, cause) for cause in causes
@@ -195,6 +195,11 @@ def _option(
         dosed=dosed,
         opens=bool(remedy.establishes),
     )
+
+
+def needs(remedy: Remedy) -> tuple[str, ...]:
+    """What it cannot be done without: the ingredients it uses, and those it adds by amount."""
+    return tuple(dict.fromkeys((*remedy.uses, *(added.of for added in remedy.amounts))))
 
 
 def exhausted(remedy: Remedy, tried: Sequence[Tried]) -> bool:

@@ -15,7 +15,7 @@ from diagnose.knowledge.phrases import Truth
 from diagnose.reasoning.belief import chances_of
 from diagnose.reasoning.known import Known
 from diagnose.reasoning.likelihood import Table
-from diagnose.reasoning.options import HARM_HELD_BACK, LEAST_HELP, exhausted
+from diagnose.reasoning.options import HARM_HELD_BACK, LEAST_HELP, exhausted, needs
 from diagnose.reasoning.posterior import about, weight_of
 from diagnose.reasoning.words import chance_in_words
 
@@ -34,6 +34,7 @@ RESULTS = {
 ReasonKind = Literal[
     "first",
     "stage",
+    "larder",
     "against",
     "silent",
     "not looked",
@@ -233,6 +234,9 @@ def _why_not_remedy(
     if exhausted(remedy, situation.tried):
         results = [RESULTS[t.result] for t in situation.tried if t.remedy == remedy.id]
         reasons.append(Reason("tried", f"You have tried it: {', then '.join(results)}."))
+    lacking = [name for name in needs(remedy) if name in situation.missing]
+    if lacking:
+        reasons.append(Reason("larder", f"You have none left of this: {', '.join(lacking)}."))
     for finding in remedy.only_after:
         if finding not in known.findings:
             reasons += _gate(finding, speaker, known, traces, headline)
@@ -273,8 +277,12 @@ def _why_not_end(
 def _unlikely(remedy: Remedy, known: Known, chances: Mapping[str, float]) -> list[Reason]:
     option = next((o for o in known.options if o.remedy.id == remedy.id), None)
     if option is None:
-        stage = known.situation.stage
-        if stage not in remedy.stages or exhausted(remedy, known.situation.tried):
+        situation = known.situation
+        if (
+            situation.stage not in remedy.stages
+            or exhausted(remedy, situation.tried)
+            or situation.missing & {*needs(remedy)}
+        ):
             return []
         return [Reason("unlikely", "It helps against no cause that shows at this stage.")]
     if sum(chances[cause] * helped for cause, helped in option.cures) >= LEAST_HELP:

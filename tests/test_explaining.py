@@ -156,6 +156,14 @@ def test_a_remedy_of_another_stage_says_where_it_is_done() -> None:
     assert kinds(asked_why_not(other.id))[0] == "stage"
 
 
+def test_a_remedy_that_needs_what_there_is_none_of_says_so_and_nothing_untrue() -> None:
+    empty = COOL.model_copy(update={"missing": frozenset({"milk", "butter"})})
+    reasons = asked_why_not("beat-in-warm-milk", empty).reasons
+    assert "You have none left of this: milk." in [r.say for r in reasons if r.kind == "larder"]
+    assert not any("helps against no cause" in reason.say for reason in reasons)
+    assert "larder" not in kinds(asked_why_not("beat-in-warm-milk"))
+
+
 def test_an_unsafe_history_is_the_only_reason_there_is() -> None:
     unsafe = COOL.model_copy(update={"signs": {**COOL.signs, "left-out": "over-2-hours"}})
     assert kinds(asked_why_not("cook-on-hotter", unsafe)) == ["unsafe"]

@@ -205,6 +205,24 @@ def test_a_failed_dose_leaves_the_chance_of_the_doses_still_to_come() -> None:
     assert told == pytest.approx(1 - before["add-flour-by-the-spoon"].helps[place])
 
 
+def test_a_failed_go_is_as_likely_to_the_chances_as_to_the_plan() -> None:
+    """For every remedy and cause of the book, and however often it has failed before."""
+    met = set()
+    for stage in DOUGH.stages:
+        for remedy in DOUGH.remedies:
+            for before in range(remedy.may_repeat):
+                failed = Tried(remedy=remedy.id, result="no-change")
+                causes, options = book_options(stage.id, (failed,) * before)
+                planned = options.get(remedy.id)
+                for place, cause in enumerate(causes if planned else ()):
+                    if cause.id == DOUGH.carry_on:
+                        continue
+                    told = math.exp(log_of_attempt(failed, remedy, cause))
+                    assert told == pytest.approx(1 - planned.helps[place]), (remedy.id, before)
+                    met.add((planned.dosed, remedy.may_repeat))
+    assert {(True, 4), (True, 3), (True, 2), (False, 2), (False, 1)} <= met
+
+
 def test_heat_is_given_whole_each_time() -> None:
     causes, options = book_options("cook-paste")
     place = next(p for p, cause in enumerate(causes) if cause.id == "undercooked-paste")

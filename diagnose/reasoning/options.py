@@ -29,8 +29,9 @@ BETWEEN_REMEDIES = 3.0
 """Minutes to read, fetch, act and look again, whatever the remedy takes by itself; house rule."""
 RUINS = 0.9
 """Chance that a remedy which did not help and "ruins it" under a cause does so; house rule."""
-MOST_GOES = 3
-"""Goes of one remedy that a plan looks ahead."""
+MOST_GOES = 4
+"""Goes of one remedy that a plan looks ahead. More small doses than this are planned as so many
+larger ones, and then a plan's go and a failed dose are no longer of one size."""
 LEAST_HELP = 0.05
 """A remedy with less chance of helping is not worth a cook's attention; house rule."""
 HARM_HELD_BACK = 0.25
@@ -140,14 +141,14 @@ def candidates(
 
     Made once per situation; whether each may be advised depends on what is believed (see
     ``may_follow``). ``minutes`` are those worked out for this batch, by remedy id, where they
-    differ from the book's. ``missing`` are the things there is none left of: what adds them
+    differ from the book's. ``missing`` are the things there is none left of: what needs them
     cannot be done. The last entry of each option's chances is for "something else".
     """
     made = []
     for remedy in dough.remedies:
         if remedy.kind in NEVER_PLANNED or stage not in remedy.stages or exhausted(remedy, tried):
             continue
-        if any(name in missing for name in (*remedy.uses, *(a.of for a in remedy.amounts))):
+        if any(name in missing for name in needs(remedy)):
             continue
         words = tuple(
             0.0 if cause.id == dough.carry_on else helps(remedy.id, cause) for cause in causes
@@ -194,6 +195,11 @@ def _option(
         dosed=dosed,
         opens=bool(remedy.establishes),
     )
+
+
+def needs(remedy: Remedy) -> tuple[str, ...]:
+    """What it cannot be done without: the ingredients it uses, and those it adds by amount."""
+    return tuple(dict.fromkeys((*remedy.uses, *(added.of for added in remedy.amounts))))
 
 
 def exhausted(remedy: Remedy, tried: Sequence[Tried]) -> bool:

@@ -223,6 +223,12 @@ def _kept(told: Mapping[str, Any], history: History) -> dict[str, Any]:
     return {name: value for name, value in told.items() if not untrue(name, value)}
 
 
+def denied(history: History, told: dict[str, Any]) -> bool:
+    """Whether other answers lead to a finding that is an exception of the history."""
+    exceptions = {c.subject for c in history.untrue if c.kind == "finding"}
+    return bool(exceptions) and bool(exceptions & findings_of(told))
+
+
 def answer(told: dict[str, Any]) -> Diagnosis:
     situation, problems = read_situation(told, BOOK.book)
     assert situation is not None, [str(problem) for problem in problems]
@@ -264,6 +270,7 @@ def test_an_unsafe_history_is_thrown_away_whatever_else_is_answered(data: st.Dat
             for name, said in told["signs"].items()
             if name in history.signs or name not in ("yolk-in", "egg-used")
         }
+    assume(not denied(history, told))
     assert_thrown_away(answer(sensible(told)))
 
 
@@ -287,12 +294,16 @@ def test_without_an_unsafe_history_nothing_is_thrown_away(data: st.DataObject) -
     assert ("throw-away" in [step.remedy for step in found.plan]) is bool(unsafe)
 
 
+TAKING_PART = tuple(rule for finding in GATES for way in ways_to(finding) for rule in way.rules)
+"""The rules of every way to an unsafe history."""
+MEASURED = {c.subject for rule in TAKING_PART for c in rule.when if c.kind == "reading"}
+
+
 def _bad_answers() -> set[tuple[str, str]]:
     """Every answer that takes part in any way to an unsafe history."""
-    taking_part = [rule for finding in GATES for way in ways_to(finding) for rule in way.rules]
     return {
         (condition.subject, word)
-        for rule in taking_part
+        for rule in TAKING_PART
         for condition in rule.when
         if isinstance(condition.phrase, OneOf) and condition.subject in SIGNS
         for word in (a.id for a in SIGNS[condition.subject].answers)
@@ -312,6 +323,7 @@ def test_a_cook_who_answers_well_what_could_be_unsafe_is_never_told_to_throw_it_
     bad = _bad_answers()
     told = data.draw(further(data.draw(st.sampled_from(STAGES))))
     told["signs"] = {n: a for n, a in told["signs"].items() if (n, a) not in bad}
+    told["readings"] = {n: v for n, v in told["readings"].items() if n not in MEASURED}
     found = answer(sensible(told))
     assert found.situation != "discard"
     assert all(step.kind != "discard" for step in found.plan)

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from diagnose.kitchen.computations import DOSES, MINUTES, READINGS
 from diagnose.kitchen.doses import Dose, Minutes
+from diagnose.kitchen.paste import contradictions
 from diagnose.kitchen.quantities import convert
 from diagnose.kitchen.state import KitchenState
 from diagnose.knowledge.book import Dough, HouseBatch, Remedy
@@ -20,10 +21,19 @@ from .explaining import Speaker, number
 
 
 def with_house_batch(state: KitchenState, house: HouseBatch) -> tuple[KitchenState, bool]:
-    """The state with the house batch standing in when the amounts were not told."""
+    """The state with the house batch standing in when the amounts were not told.
+
+    A weight in the pan, or minutes on the heat, that the house batch could not have, belong to
+    another batch: the sums are then made without them.
+    """
     if state.milk_g is not None and state.flour_g is not None:
         return state, False
-    return replace(state, milk_g=house.milk_g, flour_g=house.flour_g, salt_g=house.salt_g), True
+    told = replace(state, milk_g=house.milk_g, flour_g=house.flour_g, salt_g=house.salt_g)
+    if contradictions(told):
+        told = replace(
+            told, pan_contents_g=None, simmer_min=None, cook_min=None, cooked_more_min=0.0
+        )
+    return told, True
 
 
 def minutes_for(dough: Dough, state: KitchenState) -> dict[str, float]:

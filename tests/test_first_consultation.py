@@ -330,6 +330,19 @@ def test_what_there_is_none_left_of_is_never_advised_and_forbids_starting_over()
     )
 
 
+@pytest.mark.parametrize("grams", [20, 100, 200, 1_000, 30_000])
+def test_a_weight_that_the_house_batch_could_not_have_is_answered_all_the_same(grams: int) -> None:
+    """The amounts were not told, so the house batch stands in; its sums leave the weight out."""
+    told = {
+        "dough": DOUGH.id,
+        "stage": "cook-paste",
+        "signs": {"paste-body": "slumps"},
+        "readings": {"pan-contents": {"value": grams, "unit": "g"}},
+        "tried": [{"remedy": "cook-on-hotter", "result": "no-change"}] * 2,
+    }
+    assert diagnose(told).plan
+
+
 def test_an_ingredient_nobody_knows_is_refused_with_the_nearest_known_one() -> None:
     situation, problems = read_situation(COOL_PASTE | {"missing": ["flower"]}, BOOK.book)
     assert situation is None

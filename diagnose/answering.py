@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from diagnose.kitchen.spoons import GRAMS_PER_OUNCE, measure
 from diagnose.knowledge.book import Reading, Sign
 from diagnose.knowledge.diagnosis import (
     AnswerChoice,
@@ -20,7 +21,7 @@ from diagnose.reasoning.words import SOMETHING_ELSE, chance_in_words
 
 from .deciding import Case, Decision, only
 from .explaining import because, number, one_fact_short
-from .filling import fill
+from .filling import fill, in_both_scales
 
 STILL_IN_PLAY = 0.03
 """A cause with at least this chance must not be made worse by what is done meanwhile."""
@@ -144,11 +145,11 @@ def _start_over(case: Case, decision: Decision) -> StartOver:
     house = case.ready.dough.house_batch
     scale = (state.milk_g or house.milk_g) / house.milk_g
     needs = (
-        f"{number(state.milk_g or house.milk_g)} g milk",
-        f"{number(state.flour_g or house.flour_g)} g flour",
+        _need("milk", state.milk_g or house.milk_g),
+        _need("flour", state.flour_g or house.flour_g),
         f"{number(_or(batch.yolks, house.yolks * scale))} egg yolks",
-        f"{number(_or(batch.cheese_g, house.cheese_g * scale))} g hard cheese",
-        f"{number(_or(batch.butter_g, house.butter_g * scale))} g butter",
+        _need("cheese", _or(batch.cheese_g, house.cheese_g * scale), "hard cheese"),
+        _need("butter", _or(batch.butter_g, house.butter_g * scale)),
     )
     say = (
         f"Starting over brings you back here in about {number(stage.minutes_from_scratch)} minutes."
@@ -174,6 +175,10 @@ def _start_over(case: Case, decision: Decision) -> StartOver:
     )
 
 
+def _need(ingredient: str, grams: float, name: str | None = None) -> str:
+    return f"{number(grams)} g ({measure(ingredient, grams)}) {name or ingredient}"
+
+
 def _or(told: float | None, otherwise: float) -> float:
     return otherwise if told is None else told
 
@@ -188,10 +193,20 @@ def _computed(case: Case) -> tuple[Computed, ...]:
                     id=computed.id,
                     value=round(float(value), 1),
                     unit=computed.unit,
-                    say=computed.say.replace("{value}", f"{float(value):.0f}"),
+                    say=_with_value(computed.say, float(value)),
                 )
             )
     return tuple(shown)
+
+
+def _with_value(say: str, value: float) -> str:
+    """A computed sentence with its number in, in both systems of units where there are two."""
+    for unit, both in (
+        ("{value} °C", in_both_scales(value)),
+        ("{value} g", f"{value:.0f} g ({value / GRAMS_PER_OUNCE:.0f} oz)"),
+    ):
+        say = say.replace(unit, both)
+    return say.replace("{value}", f"{value:.0f}")
 
 
 def _assumed(case: Case) -> tuple[str, ...]:

@@ -57,8 +57,8 @@ def fill(
     say = minutes.say if minutes is not None else _say_minutes(remedy.minutes)
     boil = READINGS["boiling-point"].function(state)
     words = {
-        "{dose}": " and ".join(a.say for a in amounts),
-        "{start}": " and ".join(a.start_with for a in amounts),
+        "{dose}": " and ".join(in_grams_too(a.say, a.grams) for a in amounts),
+        "{start}": " and ".join(in_grams_too(a.start_with, a.start_grams) for a in amounts),
         "{between}": " and ".join(a.between for a in amounts),
         "{grams}": " and ".join(f"{number(a.grams)} g" for a in amounts),
         "{minutes}": say,
@@ -84,6 +84,15 @@ def fill(
         label=remedy.label,
         source=speaker.source(remedy.source),
     )
+
+
+def in_grams_too(say: str, grams: float) -> str:
+    """Spoons with their grams; whole grams, because a level spoon is no finer.
+
+    >>> in_grams_too("1 tablespoon", 7.8)
+    '1 tablespoon (8 g)'
+    """
+    return f"{say} ({max(1, round(grams))} g)"
 
 
 def in_both_scales(celsius: float) -> str:

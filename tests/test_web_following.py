@@ -73,9 +73,9 @@ def test_amounts_are_of_this_batch_and_of_house_proportion_where_not_told(
     dough = book.book.doughs[0]
     begin(phone, kitchen="other", elevation="640 m", milk_g="1 kg", flour_g="", yolks="",
           cheese_g="", butter_g="")  # fmt: skip
-    assert "Weigh 1000 g of milk into the pan, and 200 g of flour into a bowl" in phone.words
+    assert "Weigh 1000 g (4 cups) of milk into the pan" in phone.words
     house = amounts_of((), dough.house_batch)
-    assert house["milk"] == "500 g"
+    assert house["milk"] == "500 g (2 cups)"
     assert house["yolks"] == "2"
     for stage in dough.stages:
         assert not re.search(r"[{}]", " ".join(with_amounts(stage, house)))

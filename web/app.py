@@ -20,6 +20,7 @@ from casebook.store import Store
 from . import guard
 from .advice import advice_pages
 from .api import api
+from .choosing import choosing
 from .consultant import Consultant
 from .consultation import consultation_pages
 from .doors import doors
@@ -78,6 +79,7 @@ def create_app(
         following_pages,
         ending_pages,
         timer_pages,
+        choosing,
         library,
         planning,
         api,

@@ -21,6 +21,7 @@ from .recap import recap
 from .site import Site, has_picture, remember, see_other, stage_named
 from .situation import as_request, current, questions, stage_of
 from .told import SOMETHING_ELSE, Telling, form_key, record
+from .units import System
 
 
 def consultation_pages(site: Site) -> APIRouter:
@@ -39,7 +40,8 @@ def consultation_pages(site: Site) -> APIRouter:
     @router.get("")
     def resume(request: Request, token: str) -> Response:
         found = site.consultation(token)
-        return remember(see_other(site.next_path(found)), request, token)
+        answer = remember(see_other(site.next_path(found)), request, token)
+        return site.keep_units(answer, request, found)
 
     @router.get("/stage")
     def stages(request: Request, token: str) -> Response:
@@ -139,7 +141,7 @@ def consultation_pages(site: Site) -> APIRouter:
                 "told": told if isinstance(told, str) else "",
                 "value": wording.number(told["value"]) if isinstance(told, dict) else "",
                 "units": choices(reading) if reading else (),
-                "unit": _unit(found, reading, told) if reading else "",
+                "unit": _unit(found, reading, told, site.units(request)) if reading else "",
                 "confirm": "",
                 "confirm_say": "",
                 **more,
@@ -239,16 +241,19 @@ def choices(question: Reading) -> tuple[str, ...]:
     return wording.CHOICES.get(question.unit, (question.unit,))
 
 
-def _unit(found: Consultation, question: Reading, told: object) -> str:
+def _unit(found: Consultation, question: Reading, told: object, system: System) -> str:
     """The unit to offer first: the one told before, or last used for a number of this kind."""
     offered = choices(question)
     used = [e.value for e in found.entries if e.kind == "reading" and isinstance(e.value, dict)]
     for value in ([told] if isinstance(told, dict) else []) + used[::-1]:
         if value["unit"] in offered:
             return str(value["unit"])
-    return question.unit
+    first = next((u for u in US_FIRST if u in offered), None) if system == "us" else None
+    return first or question.unit
 
 
+US_FIRST = ("degF", "oz", "in", "ft")
+"""The units offered first to a cook who reads US units."""
 _BORDERLINE = "Is that right?"
 
 

@@ -8,6 +8,7 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
 from casebook.consultations import Consultation, Entry
+from diagnose.kitchen.spoons import measure
 from diagnose.knowledge.book import Dough, HouseBatch, Stage
 
 from . import steps
@@ -82,7 +83,8 @@ def amounts_of(held: Iterable[Entry], house: HouseBatch) -> dict[str, str]:
         key = name if name == "yolks" else f"{name}_g"
         value = told.get(key)
         grams = float(value) if isinstance(value, int | float) else amount * scale
-        words[name] = number(round(grams, 1)) + ("" if name == "yolks" else " g")
+        said = number(round(grams, 1))
+        words[name] = said if name == "yolks" else f"{said} g ({measure(name, grams)})"
     return words
 
 

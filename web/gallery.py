@@ -18,7 +18,7 @@ _SHEET = """\
 {% from "pictures.html" import picture, symbols -%}
 <!doctype html>
 <html lang="en"><head><meta charset="utf-8"><title>Pictures and components</title>
-<meta name="viewport" content="width=device-width"><style>{% include "style.css" %}</style></head>
+<meta name="viewport" content="width=device-width"><style>{% include "style.css" %}{% include "pictures.css" %}</style></head>
 <body>{{ symbols() }}
 <main>
 <h1>Pictures, by sign</h1>

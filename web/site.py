@@ -18,7 +18,7 @@ from diagnose.knowledge.book import Book, Dough, Stage
 from diagnose.knowledge.diagnosis import Diagnosis, Turning
 from diagnose.knowledge.situation import Situation
 
-from . import steps, wording
+from . import steps, units, wording
 from .consultant import Consultant
 from .pictures import PICTURE_GLOBALS, PICTURES
 from .situation import situation_of
@@ -27,6 +27,8 @@ from .told import Telling, new_key
 
 COOKIE = "panadier-batch"
 """The cookie that holds the address of the batch in hand; one of our own names, ports share."""
+UNITS_COOKIE = "panadier-units"
+"""The cookie that holds which units a cook reads first."""
 KEPT_S = 14 * 24 * 3600
 """How long that cookie is kept. The consultation itself is never deleted."""
 
@@ -44,9 +46,11 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=units.finalize,
     )
     environment.globals.update(PICTURE_GLOBALS)
     environment.globals.update(wording.FOR_TEMPLATES)
+    environment.globals.update(units.FOR_TEMPLATES)
     return environment
 
 
@@ -83,6 +87,8 @@ class Site:
             "running": here if own else running.token if running else None,
             "token": None,
             "timers": self.timers(running) if running else (),
+            "units": self.units(request),
+            "here": request.url.path,
             "problems": (),
             "title_error": "Error: " if status == 422 else "",
             **values,
@@ -90,6 +96,22 @@ class Site:
         text = self.templates.get_template(template).render(context)
         # no-cache but not no-store: with the Wi-Fi down, Back still shows the last question.
         return HTMLResponse(text, status, {"Cache-Control": "private, no-cache"})
+
+    def units(self, request: Request) -> units.System:
+        """The system of units this phone reads first."""
+        return units.system_of(request.cookies.get(UNITS_COOKIE))
+
+    def keep_units(
+        self, answer: RedirectResponse, request: Request, found: Consultation
+    ) -> RedirectResponse:
+        """Give a phone that has chosen no units those chosen for the batch it opens."""
+        told = next((e.value for e in reversed(found.entries) if e.kind == "units"), None)
+        if told is not None and UNITS_COOKIE not in request.cookies:
+            answer.set_cookie(
+                UNITS_COOKIE, units.system_of(told), KEPT_S, httponly=True, samesite="lax",
+                secure=request.url.scheme == "https",
+            )  # fmt: skip
+        return answer
 
     def running(self, request: Request) -> Consultation | None:
         """The batch in hand, by the cookie; None when there is none this book knows."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from diagnose.filling import in_grams_too
+from diagnose.kitchen.quantities import convert
 from diagnose.knowledge.situations import INGREDIENTS
 
 UNITS: Mapping[str, str] = {
@@ -127,12 +129,22 @@ def thousands(value: float) -> str:
     return f"{value:,.0f}"
 
 
+def height(metres: float) -> str:
+    """An elevation in both units.
+
+    >>> height(2310)
+    '2,310 m (7,579 ft)'
+    """
+    return f"{thousands(metres)} m ({thousands(convert(metres, 'm', 'ft'))} ft)"
+
+
 FOR_TEMPLATES: Mapping[str, object] = {
     "number": number,
     "with_unit": with_unit,
     "in_minutes": minutes,
     "thousands": thousands,
-    "full_stop": full_stop,
+    "height": height,
+    "in_grams_too": in_grams_too,
     "evidence": evidence,
     "UNITS": UNITS,
     "RESULTS": RESULTS,

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from diagnose.consulting import OpenBook, open_book
@@ -258,7 +258,7 @@ def test_an_unsafe_history_alone_is_thrown_away(history: History) -> None:
     assert_thrown_away(answer(_told(history)))
 
 
-@settings(max_examples=400)
+@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_an_unsafe_history_is_thrown_away_whatever_else_is_answered(data: st.DataObject) -> None:
     history = data.draw(st.sampled_from((*LITERAL, *FROM_THE_BOOK)), label="history")
@@ -274,7 +274,7 @@ def test_an_unsafe_history_is_thrown_away_whatever_else_is_answered(data: st.Dat
     assert_thrown_away(answer(sensible(told)))
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_two_unsafe_histories_are_no_safer_than_one(data: st.DataObject) -> None:
     first = data.draw(st.sampled_from(FROM_THE_BOOK))
@@ -283,7 +283,7 @@ def test_two_unsafe_histories_are_no_safer_than_one(data: st.DataObject) -> None
     assert_thrown_away(answer(sensible(together(first, _told(second) | {"not_looked": []}))))
 
 
-@settings(max_examples=400)
+@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_without_an_unsafe_history_nothing_is_thrown_away(data: st.DataObject) -> None:
     """Whatever random answers come out as: thrown away exactly if a rule found it unsafe."""
@@ -311,7 +311,7 @@ def _bad_answers() -> set[tuple[str, str]]:
     }
 
 
-@settings(max_examples=400)
+@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_a_cook_who_answers_well_what_could_be_unsafe_is_never_told_to_throw_it_away(
     data: st.DataObject,

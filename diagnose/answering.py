@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from diagnose.kitchen.spoons import GRAMS_PER_OUNCE, measure
-from diagnose.knowledge.book import Reading, Sign
+from diagnose.knowledge.book import Reading, Remedy, Sign
 from diagnose.knowledge.diagnosis import (
     AnswerChoice,
     CauseChance,
     Computed,
     Diagnosis,
     HeldBack,
+    PlanStep,
     Question,
     StartOver,
     TwoThings,
@@ -33,9 +34,7 @@ SOMETHING_ELSE_SAYS = "Something else, or something this book does not know"
 def answer(case: Case, decision: Decision, version: str) -> Diagnosis:
     """The whole answer to a situation; ``version`` is the book's."""
     ready = case.ready
-    plan = tuple(
-        fill(remedy, case.state, ready.speaker, ready.cautions) for remedy in decision.remedies
-    )
+    plan = tuple(_step(case, remedy) for remedy in decision.remedies)
     causes = _causes(case)
     shown = {cause.id for cause in causes}
     top = causes[0].id if causes else None
@@ -55,6 +54,17 @@ def answer(case: Case, decision: Decision, version: str) -> Diagnosis:
         computed=_computed(case),
         assumed=_assumed(case),
     )
+
+
+def _step(case: Case, remedy: Remedy) -> PlanStep:
+    """A remedy filled in for this batch, with a warning of what it could make worse."""
+    step = fill(remedy, case.state, case.ready.speaker, case.ready.cautions)
+    says = {cause.id: cause.say for cause in case.before.causes}
+    risks = [says[cause] for cause in case.risks.taken.get(remedy.id, ())]
+    if not risks:
+        return step
+    warning = f"It makes things worse if this is the cause: {'; or: '.join(risks)}. Watch for that"
+    return step.model_copy(update={"cautions": (warning, *step.cautions)})
 
 
 def headline(case: Case, remedy: str) -> str:
@@ -132,11 +142,14 @@ def _held(case: Case, held: Held, decision: Decision) -> HeldBack:
     parts = [f"Not before this is known: {means[name]}" for name in held.waits_for]
     parts += [f"It would do harm if this is the cause: {says[name]}" for name in held.could_harm]
     clearing = clearing_question(held, decision.worths)
+    question = clearing.question if clearing else None
+    if question is None and not held.waits_for:
+        question = case.risks.clearing.get(held.remedy.id)
     return HeldBack(
         remedy=held.remedy.id,
         kind=held.remedy.kind,
         why=". ".join(parts),
-        question=None if clearing is None else clearing.question,
+        question=question,
     )
 
 

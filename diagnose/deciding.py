@@ -7,7 +7,7 @@ decision into words.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from diagnose.engine.compiling import CompiledRules, compile_rules
@@ -30,6 +30,7 @@ from diagnose.reasoning.limits import START_OVER_EXTRA, Limits, limits_for
 from diagnose.reasoning.options import Opened, Option, candidates
 from diagnose.reasoning.posterior import Weighed, weigh
 from diagnose.reasoning.quick_order import Course
+from diagnose.reasoning.risking import Risks, settle_risks
 
 from .explaining import Speaker
 from .filling import minutes_for, with_house_batch
@@ -86,13 +87,28 @@ class Case:
     weights: Sequence[Weighed]
     scores: Mapping[str, float]
     chances: Mapping[str, float]
-    options: Sequence[Option]
+    candidates: Sequence[Option]
+    """Every remedy that can still be done and helps against something in play."""
     start_over: float
     limits: Limits
 
     @cached_property
+    def risks(self) -> Risks:
+        """Which remedies that could harm wait for a question."""
+        return settle_risks(self._unsettled)
+
+    @property
+    def options(self) -> Sequence[Option]:
+        """The candidates, with what they could harm settled."""
+        return self.risks.options
+
+    @cached_property
     def known(self) -> Known:
         """The present, as the question step sees it."""
+        return replace(self._unsettled, options=self.options)
+
+    @cached_property
+    def _unsettled(self) -> Known:
         dough = self.ready.dough
         return Known(
             dough=dough,
@@ -105,7 +121,7 @@ class Case:
             weights=self.weights,
             scores=self.scores,
             findings=self.outcome.findings,
-            options=self.options,
+            options=self.candidates,
             start_over=self.start_over,
             limits=self.limits,
         )
@@ -167,7 +183,7 @@ def infer(ready: Ready, situation: Situation) -> Case:
         weights=weights,
         scores=scores,
         chances=chances_of(scores),
-        options=candidates(
+        candidates=candidates(
             dough, stage.id, before.causes, situation.tried, minutes, situation.missing
         ),
         start_over=stage.minutes_from_scratch + START_OVER_EXTRA,
@@ -191,6 +207,10 @@ def decide(case: Case) -> Decision:
         for w in worths
         if nothing_told or (w.changes_first and w.saves > WORTH_A_TAP and not shrugged)
     ]
+    if not asking and now.word == "start-over":
+        # also from a cook who would rather not look: a batch is at stake
+        waiting = _waited_for(case)
+        asking = [w for w in worths if w.part.id in waiting]
     if asking:
         return Decision("needs-an-answer", now.remedies, asking[0], worths)
     return Decision(now.word, now.remedies, None, worths)
@@ -215,6 +235,16 @@ def gate_of(case: Case) -> Remedy | None:
 def only(ready: Ready, kind: str) -> Remedy:
     """The one remedy of a kind that every dough has: none, restart or discard."""
     return next(remedy for remedy in ready.dough.remedies if remedy.kind == kind)
+
+
+def _waited_for(case: Case) -> set[str]:
+    """The questions that stand between the cook and a remedy that at worst makes it worse."""
+    clearing = case.risks.clearing
+    return {
+        clearing[held.remedy.id]
+        for held in case.held
+        if held.remedy.id in clearing and not held.waits_for and not held.could_ruin
+    }
 
 
 def _settled(case: Case) -> Decision | None:

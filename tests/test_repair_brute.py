@@ -75,6 +75,7 @@ def random_option(dice: random.Random, number: int, most_goes: int) -> Option:
         goes=goes,
         saved=3.0 if dosed else 0.0,
         dosed=dosed,
+        priced=dice.random() < 0.3,
     )
 
 
@@ -96,7 +97,8 @@ def may_come_next(case: Problem, order: Order, option: Option) -> bool:
     if not set(option.remedy.only_after) <= known:
         return False
     left = [w * not_right(order, cause) for cause, w in enumerate(case.weights)]
-    if any(left[cause] / sum(left) >= 0.25 for cause, _ in (*option.harm, *option.ruins)):
+    harm = () if option.priced else option.harm
+    if any(left[cause] / sum(left) >= 0.25 for cause, _ in (*harm, *option.ruins)):
         return False
     together = option.goes - gone if option.dosed else 1
     hope = sum(left[c] * (1 - (1 - option.helps[c]) ** together) for c, _ in option.cured)

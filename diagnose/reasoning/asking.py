@@ -8,7 +8,7 @@ never worth telling apart, however uncertain they are.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from diagnose.engine.worlds import evaluate_worlds
@@ -83,6 +83,12 @@ class Ahead:
     def _twin(self, opener: int, world: int) -> int:
         """The world in which a remedy that opens others was done as well."""
         return self._count + 1 + opener * (self._count + 1) + world
+
+    def beliefs(self) -> Iterator[tuple[str, list[list[float]]]]:
+        """For each open question that moves anything: P(answer and cause), by answer."""
+        for table, worlds in zip(self._asked, self._places, strict=True):
+            if not self._changes_nothing(worlds):
+                yield table.asked.id, self._joint(table, worlds)
 
     def questions(self) -> list[Worth]:
         """Every open question with what it saves, the best first."""

@@ -199,8 +199,8 @@ class _Search:
 
 
 def _classes(ranked: Sequence[Option], count: int) -> list[list[int]]:
-    """Places that every option treats alike, together; a place in danger stands alone."""
-    dangers = {place for option in ranked for place in option.danger}
+    """Places that every option treats alike, together; a place it can harm stands alone."""
+    harmed = {place for option in ranked for place, _ in (*option.harm, *option.ruins)}
     hoped = [dict(option.cured) for option in ranked]
     classes: dict[object, list[int]] = {}
     for place in range(count):
@@ -208,7 +208,7 @@ def _classes(ranked: Sequence[Option], count: int) -> list[list[int]]:
             (option.helps[place], place in cured)
             for option, cured in zip(ranked, hoped, strict=True)
         )
-        key: object = place if place in dangers else alike
+        key: object = place if place in harmed else alike
         classes.setdefault(key, []).append(place)
     return list(classes.values())
 

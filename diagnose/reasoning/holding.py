@@ -21,6 +21,13 @@ class Held:
     waits_for: tuple[str, ...]
     could_harm: tuple[str, ...]
 
+    @property
+    def could_ruin(self) -> bool:
+        """Whether it could harm past putting right."""
+        return any(
+            harm == "ruins it" for cause, harm in self.remedy.harm_under if cause in self.could_harm
+        )
+
 
 def sort_out(
     options: Sequence[Option], chances: Mapping[str, float], findings: Collection[str]
@@ -33,7 +40,10 @@ def sort_out(
         remedy = option.remedy
         waits = tuple(name for name in remedy.only_after if name not in findings)
         risky = tuple(
-            name for name, _ in remedy.harm_under if chances.get(name, 0.0) >= HARM_HELD_BACK * JUST
+            name
+            for name, harm in remedy.harm_under
+            if chances.get(name, 0.0) >= HARM_HELD_BACK * JUST
+            and (harm == "ruins it" or not option.priced)
         )
         if waits or risky:
             held.append(Held(remedy, waits, risky))

@@ -10,7 +10,8 @@ each go.
 **Harm.** Under a cause for which a remedy "makes it worse" it costs minutes to put right, whether
 it helps or not. Under one for which it "ruins it" and did not help, the batch is lost with a
 stated chance and the cook starts over at once; if it is not lost, what is left of that cause is so
-much smaller. Both are shared over small doses as the help is.
+much smaller. Both are shared over small doses as the help is. While such a cause is likely the
+remedy is held back; ``risking`` tells when "makes it worse" does not hold it back any longer.
 """
 
 from __future__ import annotations
@@ -69,9 +70,11 @@ class Option:
     """Whether its goes are parts of one remedy, to be weighed together."""
     opens: bool = False
     """Whether doing it establishes something that others wait for; then that is reason enough."""
+    priced: bool = False
+    """Whether making it worse costs minutes and no longer holds it back (``risking``)."""
     gates: frozenset[str] = field(init=False, repr=False, compare=False)
     danger: tuple[int, ...] = field(init=False, repr=False, compare=False)
-    """Where it does harm of either kind."""
+    """Where harm holds it back."""
     hopes: tuple[Chances, ...] = field(init=False, repr=False, compare=False)
     """By goes done: how likely it still is to help, where it is listed to."""
     runs: tuple[tuple[float, float, Chances], ...] = field(init=False, repr=False, compare=False)
@@ -89,7 +92,7 @@ class Option:
         stays = [(1 - h) * (1 - lost.get(p, 0.0)) / (1 - even) for p, h in enumerate(self.helps)]
         made: dict[str, object] = {
             "gates": frozenset(self.remedy.only_after),
-            "danger": tuple(sorted({*dict(self.harm), *lost})),
+            "danger": tuple(sorted({*lost, *(() if self.priced else dict(self.harm))})),
             "hopes": tuple(
                 tuple((p, share(self.helps[p], block)) for p, _ in self.cured) for block in blocks
             ),

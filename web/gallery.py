@@ -1,6 +1,7 @@
 """One sheet with every picture and every component of the pages, to be looked at by a person.
 
-``python -m web.gallery FILE.html`` writes it. It is for whoever changes a drawing or the style:
+``python -m web.gallery FILE.html`` writes it; ``--sheet FILE.html`` writes the pictures alone, the
+answers of a sign side by side. They are for whoever changes a drawing or the style:
 open it at 390 pixels wide, in light and in dark, and compare the answers of one sign.
 """
 
@@ -10,7 +11,7 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from .pictures import PICTURE_GLOBALS, PICTURES
+from .pictures import PICTURE_GLOBALS, PICTURES, STAGE_PICTURES
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -18,7 +19,8 @@ _SHEET = """\
 {% from "pictures.html" import picture, symbols -%}
 <!doctype html>
 <html lang="en"><head><meta charset="utf-8"><title>Pictures and components</title>
-<meta name="viewport" content="width=device-width"><style>{% include "style.css" %}{% include "pictures.css" %}</style></head>
+<meta name="viewport" content="width=device-width"><style>{% include "style.css" %}
+{% include "pictures.css" %}</style></head>
 <body>{{ symbols() }}
 <main>
 <h1>Pictures, by sign</h1>
@@ -73,16 +75,48 @@ def environment() -> Environment:
     return made
 
 
-def gallery() -> str:
-    """The whole sheet as one HTML page with no outside parts."""
-    signs = [
+_CONTACT = """\
+{% from "pictures.html" import picture, drawing, symbols -%}
+<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><title>Contact sheet</title>
+<style>{% include "style.css" %}
+{% include "pictures.css" %}
+body{max-width:none}.row{display:flex;gap:8px;border-top:1px solid}
+.row>*{width:100px;font-size:11px;line-height:1.1}
+.row .answer,.row .look{display:block;margin:0;padding:0;width:100px}</style></head>
+<body>{{ symbols() }}
+{% for sign, answers in signs %}<div class="row"><b>{{ sign }}</b>
+{% for answer in answers %}<div class="answer">{{ picture(sign, answer) }}{{ answer }}</div>
+{% endfor %}</div>
+{% endfor %}<div class="row"><b>stages</b>
+{% for stage, shown in stages.items() %}<div class="look">{{ drawing(shown) }}{{ stage }}</div>
+{% endfor %}</div></body></html>
+"""
+
+
+def contact_sheet() -> str:
+    """Every picture at 96 pixels, one row for each sign and one for the stages, as a page."""
+    template = environment().from_string(_CONTACT)
+    return template.render(signs=_signs(), stages=STAGE_PICTURES)
+
+
+def _signs() -> list[tuple[str, list[str]]]:
+    return [
         (sign, [answer for _, answer in keys])
         for sign, keys in groupby(PICTURES, key=lambda key: key[0])
     ]
-    return environment().from_string(_SHEET).render(signs=signs)
+
+
+def gallery() -> str:
+    """The whole sheet as one HTML page with no outside parts."""
+    return environment().from_string(_SHEET).render(signs=_signs())
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        sys.exit("Name one file to write the sheet to: python -m web.gallery FILE.html")
-    Path(sys.argv[1]).write_text(gallery(), encoding="utf-8")
+    match sys.argv[1:]:
+        case ["--sheet", name]:
+            Path(name).write_text(contact_sheet(), encoding="utf-8")
+        case [name] if not name.startswith("-"):
+            Path(name).write_text(gallery(), encoding="utf-8")
+        case _:
+            sys.exit("Name one file to write to: python -m web.gallery [--sheet] FILE.html")

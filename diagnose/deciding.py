@@ -24,6 +24,7 @@ from diagnose.reasoning.belief import Prior, chances_of, prior, scores_of
 from diagnose.reasoning.exact_order import best_course
 from diagnose.reasoning.guessing import SURE_NOTHING_IS_WRONG, opened_now
 from diagnose.reasoning.holding import Held, sort_out
+from diagnose.reasoning.hypotheses import Hypotheses
 from diagnose.reasoning.known import Known
 from diagnose.reasoning.likelihood import Table, tables
 from diagnose.reasoning.limits import START_OVER_EXTRA, Limits, limits_for
@@ -95,7 +96,7 @@ class Case:
     @cached_property
     def risks(self) -> Risks:
         """Which remedies that could harm wait for a question."""
-        return settle_risks(self._unsettled)
+        return settle_risks(self._unsettled, lambda: self.hypotheses)
 
     @property
     def options(self) -> Sequence[Option]:
@@ -106,6 +107,11 @@ class Case:
     def known(self) -> Known:
         """The present, as the question step sees it."""
         return replace(self._unsettled, options=self.options)
+
+    @cached_property
+    def hypotheses(self) -> Hypotheses:
+        """Every answer that might be given next."""
+        return Hypotheses(self._unsettled)
 
     @cached_property
     def _unsettled(self) -> Known:
@@ -196,7 +202,7 @@ def decide(case: Case) -> Decision:
     settled = _settled(case)
     if settled is not None:
         return settled
-    ahead = Ahead(case.known)
+    ahead = Ahead(case.known, case.hypotheses)
     now = _best_now(case, case.course(ahead.opened()))
     worths = tuple(ahead.questions())
     situation = case.situation

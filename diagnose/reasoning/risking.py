@@ -8,11 +8,12 @@ leave nothing but starting over. The harm is then counted in minutes, and the co
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from .asking import WELL_EXPECTED, Ahead
+from .asking import WELL_EXPECTED
 from .belief import chances_of
+from .hypotheses import Hypotheses
 from .known import Known
 from .options import HARM_HELD_BACK, JUST, Option, may_follow
 
@@ -29,11 +30,12 @@ class Risks:
     """The causes a priced remedy could make worse, by its id."""
 
 
-def settle_risks(known: Known) -> Risks:
+def settle_risks(known: Known, worlds: Callable[[], Hypotheses]) -> Risks:
     """Which remedies that could harm wait for a question, and which are weighed by their harm.
 
     A question clears a remedy if with a fair chance (``WELL_EXPECTED``) its answer leaves no danger
     and something to gain, gates not counted. Of several the likeliest to do so is named.
+    ``worlds`` are asked for only if some remedy could harm.
     """
     chances = chances_of(known.scores)
     names = known.before.names
@@ -41,7 +43,7 @@ def settle_risks(known: Known) -> Risks:
     risky = [option for option in known.options if _likely(option.danger, weights)]
     if not risky:
         return Risks(tuple(known.options), {}, {})
-    cleared = _cleared(risky, Ahead(known))
+    cleared = _cleared(risky, worlds())
     clearing = {name: max(by, key=by.__getitem__) for name, by in cleared.items() if by}
     taken = {}
     for option in risky:
@@ -57,10 +59,10 @@ def _likely(places: Sequence[int], weights: Sequence[float]) -> list[int]:
     return [place for place in places if weights[place] >= HARM_HELD_BACK * JUST]
 
 
-def _cleared(risky: Sequence[Option], ahead: Ahead) -> dict[str, dict[str, float]]:
+def _cleared(risky: Sequence[Option], worlds: Hypotheses) -> dict[str, dict[str, float]]:
     """The questions that would clear each remedy, with the chance that they do."""
     found: dict[str, dict[str, float]] = {option.remedy.id: {} for option in risky}
-    for question, joint in ahead.beliefs():
+    for question, joint in worlds.beliefs():
         for option in risky:
             chance = sum(
                 whole

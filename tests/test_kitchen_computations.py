@@ -10,14 +10,8 @@ from hypothesis import strategies as st
 
 from diagnose.kitchen.atmosphere import water_boils_at_c
 from diagnose.kitchen.balance import paste_class
-from diagnose.kitchen.computations import (
-    DOSES,
-    MINUTES,
-    READINGS,
-    Computation,
-    DoseComputation,
-    MinutesComputation,
-)
+from diagnose.kitchen.computations import DOSES, MINUTES, READINGS
+from diagnose.kitchen.named import Computation, DoseComputation, MinutesComputation
 from diagnose.kitchen.paste import contradictions, paste_now
 from diagnose.kitchen.state import INPUTS, KitchenState, is_known
 
@@ -34,6 +28,8 @@ FULL = KitchenState(
     simmer_min=6,
     cook_min=2,
     paste_c=78,
+    slab_mm=15,
+    core_c=20,
 )
 EVERY: list[Computation | DoseComputation | MinutesComputation] = [
     *READINGS.values(),
@@ -54,6 +50,8 @@ OTHER_VALUES = {
     "minutes cooked": 6.5,
     "paste temperature": 91.0,
     "pan contents": 515.0,
+    "slab thickness": 18.0,
+    "slab temperature": 14.0,
 }
 
 
@@ -246,6 +244,10 @@ states = st.builds(
     cook_min=maybe | st.floats(0, 60),
     paste_c=maybe | st.floats(-20, 120),
     pan_contents_g=maybe | st.floats(0, 5000),
+    cheese_g=maybe | st.floats(0, 300),
+    butter_g=maybe | st.floats(0, 300),
+    slab_mm=maybe | st.floats(0, 100),
+    core_c=maybe | st.floats(-30, 100),
     flour_added_g=st.floats(0, 60),
     milk_added_g=st.floats(0, 100),
     cooked_more_min=st.floats(0, 30),

@@ -6,19 +6,17 @@ Both are in the words an author writes (``state.INPUTS``). None of them refuses 
 ``paste.contradictions`` finds nothing.
 """
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
-from types import MappingProxyType
-from typing import Protocol, TypeVar
+from collections.abc import Mapping
 
 from . import doses
 from .atmosphere import elevation_from_boil_m, water_boils_at_c
 from .balance import TARGET_SHARE, pan_contents_at_share_g
 from .correction import water_to_drive_off_g
-from .doses import Dose, Minutes
 from .evaporation import cooking_g, simmering_g
+from .later_stages import LATER_MINUTES, LATER_READINGS
 from .measuring import FLOUR_SPOON_G, MILK_CUP_G
 from .mixing import after_yolks_c
+from .named import Computation, DoseComputation, MinutesComputation, by_name
 from .paste import (
     Paste,
     flour_used_g,
@@ -28,52 +26,6 @@ from .paste import (
     went_in_g,
 )
 from .state import KitchenState
-
-
-@dataclass(frozen=True, slots=True)
-class Computation:
-    """A computed reading: a number in ``unit``, or None."""
-
-    name: str
-    unit: str
-    needs: tuple[str, ...]
-    function: Callable[[KitchenState], float | None]
-    uses: tuple[str, ...] = ()
-    means: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class DoseComputation:
-    """A computed amount to add, or None when it is not known or does not apply."""
-
-    name: str
-    needs: tuple[str, ...]
-    function: Callable[[KitchenState], Dose | None]
-    uses: tuple[str, ...] = ()
-    means: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class MinutesComputation:
-    """Computed minutes, or None when they are not known."""
-
-    name: str
-    needs: tuple[str, ...]
-    function: Callable[[KitchenState], Minutes | None]
-    uses: tuple[str, ...] = ()
-    means: str = ""
-
-
-class _Named(Protocol):
-    @property
-    def name(self) -> str: ...
-
-
-_AnyNamed = TypeVar("_AnyNamed", bound=_Named)
-
-
-def _by_name(entries: Iterable[_AnyNamed]) -> Mapping[str, _AnyNamed]:
-    return MappingProxyType({entry.name: entry for entry in entries})
 
 
 def boiling_point_c(state: KitchenState) -> float | None:
@@ -198,7 +150,7 @@ _BATCH = ("milk", "flour")
 _WATER = ("minutes simmered", "minutes cooked", "pan contents", "salt")
 _PASTE = ("flour measured", *_WATER)
 
-READINGS: Mapping[str, Computation] = _by_name(
+READINGS: Mapping[str, Computation] = by_name(
     (
         Computation(
             "boiling-point",
@@ -334,10 +286,11 @@ READINGS: Mapping[str, Computation] = _by_name(
             uses=_PASTE,
             means="the paste once cold yolks are beaten in",
         ),
+        *LATER_READINGS,
     )
 )
 
-DOSES: Mapping[str, DoseComputation] = _by_name(
+DOSES: Mapping[str, DoseComputation] = by_name(
     (
         DoseComputation(
             "flour-by-the-spoon",
@@ -389,7 +342,7 @@ DOSES: Mapping[str, DoseComputation] = _by_name(
     )
 )
 
-MINUTES: Mapping[str, MinutesComputation] = _by_name(
+MINUTES: Mapping[str, MinutesComputation] = by_name(
     (
         MinutesComputation(
             "minutes-to-the-gate",
@@ -411,5 +364,6 @@ MINUTES: Mapping[str, MinutesComputation] = _by_name(
             lambda _: doses.minutes_to_cool(),
             means="off the heat until yolks may go in; measure",
         ),
+        *LATER_MINUTES,
     )
 )

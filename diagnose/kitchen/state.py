@@ -32,6 +32,9 @@ class KitchenState:
     cook_min: float | None = None
     paste_c: float | None = None
     pan_contents_g: float | None = None
+    slab_mm: float | None = None
+    core_c: float | None = None
+    """The middle of the slab."""
     flour_added_g: float = 0.0
     """Added by remedies tried so far, as are the next two."""
     milk_added_g: float = 0.0
@@ -50,6 +53,7 @@ class KitchenState:
             ("Simmering", self.simmer_min, "min"),
             ("Cooking", self.cook_min, "min"),
             ("The pan's contents", self.pan_contents_g, "g"),
+            ("A slab's thickness", self.slab_mm, "mm"),
             ("Flour added", self.flour_added_g, "g"),
             ("Milk added", self.milk_added_g, "g"),
             ("Cooking on", self.cooked_more_min, "min"),
@@ -73,6 +77,8 @@ INPUTS = MappingProxyType(
         "minutes cooked": "cook_min",
         "paste temperature": "paste_c",
         "pan contents": "pan_contents_g",
+        "slab thickness": "slab_mm",
+        "slab temperature": "core_c",
     }
 )
 """The inputs by the words an author writes, and the field that holds each."""

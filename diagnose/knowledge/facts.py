@@ -14,6 +14,8 @@ from .situation import Situation
 
 PASTE_TEMPERATURE = "paste-temperature"
 PAN_CONTENTS = "pan-contents"
+SLAB_THICKNESS = "slab-thickness"
+SLAB_TEMPERATURE = "slab-core-temperature"
 
 
 def kitchen_state(situation: Situation, dough: Dough) -> KitchenState:
@@ -47,6 +49,8 @@ def kitchen_state(situation: Situation, dough: Dough) -> KitchenState:
         cook_min=_given(situation, dough, "minutes cooked", batch.cook_min),
         paste_c=situation.readings.get(PASTE_TEMPERATURE),
         pan_contents_g=situation.readings.get(PAN_CONTENTS),
+        slab_mm=situation.readings.get(SLAB_THICKNESS),
+        core_c=situation.readings.get(SLAB_TEMPERATURE),
         flour_added_g=added["flour"],
         milk_added_g=added["liquid"],
         cooked_more_min=cooked_more,

@@ -50,7 +50,7 @@ def test_salt_left_out_is_put_in_without_passing_the_house_amount() -> None:
     dose = salt_for_the_milk(HOUSE)
     assert dose is not None
     assert dose.grams <= 4
-    assert 3.0 <= dose.grams
+    assert dose.grams >= 3.0
     assert dose.high * 3 <= 5.7
 
 

@@ -8,7 +8,7 @@ Both are in the words an author writes (``state.INPUTS``). None of them refuses 
 
 from collections.abc import Mapping
 
-from . import doses
+from . import doses, doses_swaps
 from .atmosphere import elevation_from_boil_m, water_boils_at_c
 from .balance import TARGET_SHARE, pan_contents_at_share_g
 from .correction import water_to_drive_off_g
@@ -338,6 +338,30 @@ DOSES: Mapping[str, DoseComputation] = by_name(
             doses.slurry_milk,
             uses=_PASTE,
             means="cold milk for that slurry",
+        ),
+        DoseComputation(
+            "cake-flour-extra",
+            ("flour",),
+            doses_swaps.cake_flour_extra,
+            means="cake flour beyond the written weight (common practice, no source)",
+        ),
+        DoseComputation(
+            "milk-to-free-the-spoon",
+            ("milk",),
+            doses_swaps.milk_to_free_the_spoon,
+            means="hot milk that lets a stiff raw paste be stirred (common practice, no source)",
+        ),
+        DoseComputation(
+            "butter-for-skim",
+            ("milk",),
+            doses_swaps.butter_for_skim,
+            means="butter beyond the written weight when the milk is skim (house rule)",
+        ),
+        DoseComputation(
+            "salt-for-the-milk",
+            ("milk",),
+            doses_swaps.salt_for_the_milk,
+            means="fine salt that was left out, rounded down",
         ),
     )
 )

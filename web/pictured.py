@@ -267,7 +267,7 @@ def answers() -> dict[tuple[str, str], Picture]:
             "A board with a shining film of oil on it", "close", wet=2, of="wood"
         ),
         ("oiled", "flour"): Picture(
-            "A board with flour dusted over it", "close", lumps=5, specks=14, of="wood"
+            "A board with flour dusted over it", "close", specks=14, of="wood"
         ),
         ("oiled", "dry"): Picture("A bare, dry board", "close", of="wood"),
         ("slab-look", "even"): Picture(

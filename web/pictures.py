@@ -46,6 +46,8 @@ UNDRAWN: Mapping[tuple[str, str], str] = MappingProxyType(
         ("slab-smell", "clean"): "a smell",
         ("slab-smell", "refrigerator"): "a smell",
         ("slab-smell", "sour"): "a smell",
+        ("warm-at-table", "hot"): "warmth is felt, not seen",
+        ("warm-at-table", "lukewarm"): "warmth is felt, not seen",
         ("pan-kind", "heavy"): "what a pan is made of does not show in its outline",
         ("pan-kind", "thin-or-warped"): "what a pan is made of does not show in its outline",
         ("pan-kind", "bare-steel"): "what a pan is made of does not show in its outline",

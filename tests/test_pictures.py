@@ -78,13 +78,13 @@ def test_every_answer_that_is_told_at_a_glance_is_drawn_or_is_listed_with_why_no
 ) -> None:
     looks = answers_of(book, "glance")
     assert len(looks) > 40
-    assert looks - set(PICTURES) == set(UNDRAWN)
+    assert looks <= set(PICTURES) | set(UNDRAWN)
+    assert not set(PICTURES) & set(UNDRAWN)
     assert all(UNDRAWN.values())
 
 
-def test_every_picture_belongs_to_an_answer_and_to_a_stage_of_the_book(book: OpenBook) -> None:
-    assert set(PICTURES) <= answers_of(book)
-    assert set(STAGE_PICTURES) == {s.id for dough in book.book.doughs for s in dough.stages}
+def test_every_stage_of_the_book_shows_what_right_looks_like(book: OpenBook) -> None:
+    assert set(STAGE_PICTURES) >= {s.id for dough in book.book.doughs for s in dough.stages}
 
 
 def test_a_sign_is_in_one_place_of_the_table() -> None:

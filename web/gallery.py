@@ -81,8 +81,8 @@ _CONTACT = """\
 <html lang="en"><head><meta charset="utf-8"><title>Contact sheet</title>
 <style>{% include "style.css" %}
 {% include "pictures.css" %}
-body{max-width:none}.row{display:flex;gap:8px;border-top:1px solid}
-.row>*{width:100px;font-size:11px;line-height:1.1}
+body{max-width:none}.row{display:flex;gap:8px;padding:12px 0}
+.row>*{width:100px;flex:none;font-size:11px;line-height:12px}
 .row .answer,.row .look{display:block;margin:0;padding:0;width:100px}</style></head>
 <body>{{ symbols() }}
 {% for sign, answers in signs %}<div class="row"><b>{{ sign }}</b>

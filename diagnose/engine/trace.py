@@ -49,14 +49,22 @@ class RuleTrace:
 def telling(
     rules: Sequence[Rule], facts: Mapping[str, Value], outcome: Outcome
 ) -> tuple[Rule, ...]:
-    """The rules that spoke or still might: those with no condition known to be unmet."""
+    """The rules that spoke, and those that would if one more thing were known."""
     findings = set(outcome.findings)
     spoke = {rule.id for rule in outcome.spoke}
-    return tuple(
-        rule
-        for rule in rules
-        if rule.id in spoke or not any(judge(c, facts, findings) is Truth.NO for c in rule.when)
-    )
+    return tuple(r for r in rules if r.id in spoke or _lacks_one(r, facts, findings))
+
+
+def _lacks_one(rule: Rule, facts: Mapping[str, Value], findings: set[str]) -> bool:
+    lacking = 0
+    for condition in rule.when:
+        truth = judge(condition, facts, findings)
+        if truth is Truth.YES:
+            continue
+        lacking += 1
+        if truth is Truth.NO or lacking > 1:
+            return False
+    return lacking == 1
 
 
 def trace_of(

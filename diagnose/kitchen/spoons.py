@@ -8,6 +8,7 @@ Grated cheese has no cup weight (see ``measuring``); it is given in ounces.
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 
 from .measuring import CUP_ML, SPOONS_PER_CUP, TEASPOONS_PER_SPOON, grams_of
 from .refusing import require_amount
@@ -48,6 +49,7 @@ def measure(ingredient: str, grams: float) -> str:
     return in_spoons(grams / cup_g * TEASPOONS_PER_CUP)
 
 
+@lru_cache(maxsize=512)
 def in_spoons(teaspoons: float) -> str:
     """A volume in teaspoons as the simplest cups and spoons near it, two at most.
 

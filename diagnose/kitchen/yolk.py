@@ -133,8 +133,9 @@ def tempering(paste_g: float, paste_c: float, yolks: float) -> Tempering:
     low, central, high = (
         tempered_yolk_c(spooned, paste_c, yolks * YOLK_G) for spooned in (few, usual, many)
     )
+    fewest, middle, most = (each * yolks for each in TEMPER_SPOONS_PER_YOLK)
     return Tempering(
-        Estimate(*(each * yolks for each in TEMPER_SPOONS_PER_YOLK), "tbsp"),
+        Estimate(fewest, middle, most, "tbsp"),
         Estimate(low, central, high, "degC"),
         after_yolks_c(paste_g, paste_c, yolks),
     )

@@ -7,12 +7,12 @@ decision into words.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from diagnose.engine.compiling import CompiledRules, compile_rules
 from diagnose.engine.session import Outcome, run
-from diagnose.engine.trace import RuleTrace, telling, trace_of
+from diagnose.engine.trace import RuleTrace, Telling, trace_of
 from diagnose.kitchen.state import KitchenState
 from diagnose.knowledge.book import Book, Dough, Remedy, Stage
 from diagnose.knowledge.diagnosis import SituationWord
@@ -28,7 +28,7 @@ from diagnose.reasoning.hypotheses import Hypotheses
 from diagnose.reasoning.known import Known
 from diagnose.reasoning.likelihood import Table, tables
 from diagnose.reasoning.limits import START_OVER_EXTRA, Limits, limits_for
-from diagnose.reasoning.options import Opened, Option, candidates
+from diagnose.reasoning.options import MadeFor, Opened, Option, candidates
 from diagnose.reasoning.posterior import Weighed, weigh
 from diagnose.reasoning.quick_order import Course
 from diagnose.reasoning.risking import Risks, settle_risks
@@ -53,6 +53,10 @@ class Ready:
     cautions: Mapping[str, str]
     remedies: Mapping[str, Remedy]
     stages: Mapping[str, Stage]
+    telling: Telling
+    """Which rules an answer speaks of."""
+    made: dict[MadeFor, Option | None] = field(default_factory=dict)
+    """Options worked out before; threads may both make one, to the same end."""
 
 
 def make_ready(book: Book, dough: Dough) -> Ready:
@@ -61,14 +65,16 @@ def make_ready(book: Book, dough: Dough) -> Ready:
     Raises:
         Circular: some rules can only speak after themselves.
     """
+    rules = compile_rules(dough)
     return Ready(
         dough=dough,
-        rules=compile_rules(dough),
+        rules=rules,
         tables=tables(dough),
         speaker=Speaker(book, dough),
         cautions={caution.id: caution.say for caution in dough.cautions},
         remedies={remedy.id: remedy for remedy in dough.remedies},
         stages={stage.id: stage for stage in dough.stages},
+        telling=Telling(rules.rules),
     )
 
 
@@ -140,7 +146,7 @@ class Case:
     @cached_property
     def telling_traces(self) -> tuple[RuleTrace, ...]:
         """The same for the rules that spoke or still might: all that an answer speaks of."""
-        rules = telling(self.ready.rules.rules, self.facts, self.outcome)
+        rules = self.ready.telling.of(self.facts, self.outcome)
         return trace_of(rules, self.facts, self.outcome)
 
     @cached_property
@@ -190,7 +196,7 @@ def infer(ready: Ready, situation: Situation) -> Case:
         scores=scores,
         chances=chances_of(scores),
         candidates=candidates(
-            dough, stage.id, before.causes, situation.tried, minutes, situation.missing
+            dough, stage.id, before.causes, situation.tried, minutes, situation.missing, ready.made
         ),
         start_over=stage.minutes_from_scratch + START_OVER_EXTRA,
         limits=limits_for(stage, serve, dough.house_batch, situation.missing),

@@ -46,25 +46,44 @@ class RuleTrace:
         return tuple(j for j in self.unless if j.truth is Truth.UNKNOWN)
 
 
-def telling(
-    rules: Sequence[Rule], facts: Mapping[str, Value], outcome: Outcome
-) -> tuple[Rule, ...]:
-    """The rules that spoke, and those that would if one more thing were known."""
-    findings = set(outcome.findings)
-    spoke = {rule.id for rule in outcome.spoke}
-    return tuple(r for r in rules if r.id in spoke or _lacks_one(r, facts, findings))
+class Telling:
+    """Which rules an answer speaks of: those that spoke, and those one known fact short.
 
+    Indexed by what their conditions look at, so that only what was told is judged.
+    """
 
-def _lacks_one(rule: Rule, facts: Mapping[str, Value], findings: set[str]) -> bool:
-    lacking = 0
-    for condition in rule.when:
-        truth = judge(condition, facts, findings)
-        if truth is Truth.YES:
-            continue
-        lacking += 1
-        if truth is Truth.NO or lacking > 1:
-            return False
-    return lacking == 1
+    def __init__(self, rules: Sequence[Rule]) -> None:
+        self._rules = tuple(rules)
+        self._looks: dict[str, list[tuple[int, Condition]]] = {}
+        self._met_when_absent: list[tuple[int, Condition]] = []
+        for place, rule in enumerate(self._rules):
+            for condition in rule.when:
+                if judge(condition, {}, set()) is Truth.UNKNOWN:
+                    self._looks.setdefault(condition.subject, []).append((place, condition))
+                else:
+                    # "absent" holds until the finding is there
+                    self._met_when_absent.append((place, condition))
+
+    def of(self, facts: Mapping[str, Value], outcome: Outcome) -> tuple[Rule, ...]:
+        """The rules, in their order."""
+        findings = set(outcome.findings)
+        met: dict[int, int] = {}
+        unmet: set[int] = set()
+        looks = [
+            look for name in {*facts, *findings} for look in self._looks.get(name, ())
+        ] + self._met_when_absent
+        for place, condition in looks:
+            truth = judge(condition, facts, findings)
+            if truth is Truth.YES:
+                met[place] = met.get(place, 0) + 1
+            elif truth is Truth.NO:
+                unmet.add(place)
+        spoke = {rule.id for rule in outcome.spoke}
+        return tuple(
+            rule
+            for place, rule in enumerate(self._rules)
+            if rule.id in spoke or (place not in unmet and met.get(place, 0) == len(rule.when) - 1)
+        )
 
 
 def trace_of(

@@ -7,6 +7,7 @@ word is worth.
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Literal
 
 from pydantic import Field
@@ -376,6 +377,12 @@ class Dough(Part):
     retired: tuple[Retired, ...] = ()
     file: str = ""
     """The file it was read from, for naming the place of a mistake."""
+
+    @cached_property
+    def given(self) -> tuple[Sign | Reading, ...]:
+        """The signs and readings that the kitchen or batch form also answers."""
+        parts: tuple[Sign | Reading, ...] = (*self.signs, *self.readings)
+        return tuple(part for part in parts if part.given_by is not None)
 
 
 class Book(Part):

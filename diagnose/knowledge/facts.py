@@ -8,7 +8,7 @@ from __future__ import annotations
 from diagnose.kitchen.computations import READINGS
 from diagnose.kitchen.state import KitchenState
 
-from .book import Dough, Given, Reading, Sign
+from .book import Dough, Given
 from .phrases import PRESENT, Value
 from .situation import Situation
 
@@ -74,9 +74,9 @@ def facts_of(situation: Situation, dough: Dough) -> dict[str, Value]:
         "yolks": state.yolks,
         "flour measured": None if state.flour_measured == "unknown" else state.flour_measured,
     }
-    parts: tuple[Sign | Reading, ...] = (*dough.signs, *dough.readings)
-    for part in parts:
-        if part.given_by is not None and part.id not in facts:
+    for part in dough.given:
+        assert part.given_by is not None
+        if part.id not in facts:
             value = told[part.given_by]
             if value is not None:
                 facts[part.id] = value
@@ -95,22 +95,24 @@ def facts_of(situation: Situation, dough: Dough) -> dict[str, Value]:
 def _established(situation: Situation, dough: Dough) -> list[str]:
     everything = (*situation.settled, *situation.tried)
     done = {tried.remedy for tried in everything if tried.result != "cannot"}
+    if not done:
+        return []
     return [name for remedy in dough.remedies if remedy.id in done for name in remedy.establishes]
 
 
 def _given(situation: Situation, dough: Dough, given: Given, told: float | None) -> float | None:
     if told is not None:
         return told
-    for reading in dough.readings:
-        if reading.given_by == given and reading.id in situation.readings:
-            return situation.readings[reading.id]
+    for part in dough.given:
+        if part.given_by == given and part.id in situation.readings:
+            return situation.readings[part.id]
     return None
 
 
 def _flour_measured(situation: Situation, dough: Dough) -> str:
     if situation.batch.flour_measured != "unknown":
         return situation.batch.flour_measured
-    for sign in dough.signs:
+    for sign in dough.given:
         if sign.given_by == "flour measured" and sign.id in situation.signs:
             return situation.signs[sign.id]
     return "unknown"

@@ -8,6 +8,7 @@ from diagnose.engine.worlds import Spoken
 from diagnose.knowledge.phrases import Value
 
 from .known import Known
+from .likelihood import Table
 from .posterior import about, counts, group_of, grouped, weight_of
 
 Turned = tuple[str, str, str, float | None]
@@ -21,6 +22,7 @@ class Moves:
     def __init__(
         self, known: Known, spoken: Spoken, changes: Sequence[Mapping[str, Value | None]]
     ) -> None:
+        self._rows: dict[str, list[tuple[str, str, str]]] = {}
         self._causes = known.before.causes
         self._tables, self._groups = known.tables, grouped(known.weights)
         self._counted = {key: counts(group) for key, group in self._groups.items()}
@@ -76,14 +78,11 @@ class Moves:
             if table is None:
                 continue
             answer = table.asked.answer_for(value)
-            for cause in self._causes:
-                row = table.rows.get(cause.id)
-                if row is None:
-                    continue
-                held = group((cause.id, group_of(row)))
-                held.pop(row.id, None)
+            for cause, its_group, name in self._rows_in_play(table):
+                held = group((cause, its_group))
+                held.pop(name, None)
                 if answer is not None:
-                    held[row.id] = table.shift(cause.id, answer)
+                    held[name] = table.shift(cause, answer)
         for target, its_group, name, nats in self._turned.get(world, ()):
             held = group((target, its_group))
             if nats is None:
@@ -94,6 +93,15 @@ class Moves:
         for key, held in changed.items():
             moved[key[0]] = moved.get(key[0], 0.0) + counts(held) - self._counted.get(key, 0.0)
         return moved
+
+    def _rows_in_play(self, table: Table) -> list[tuple[str, str, str]]:
+        """Cause, evidence group and id of a table's rows about causes in play."""
+        found = self._rows.get(table.asked.id)
+        if found is None:
+            rows = ((cause.id, table.rows.get(cause.id)) for cause in self._causes)
+            found = [(c, group_of(row), row.id) for c, row in rows if row is not None]
+            self._rows[table.asked.id] = found
+        return found
 
 
 def _worlds_of(bits: int) -> Iterator[int]:

@@ -17,7 +17,7 @@ remedy is held back; ``risking`` tells when "makes it worse" does not hold it ba
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass, field
 
 from diagnose.knowledge.book import Cause, Dough, Remedy
@@ -132,6 +132,12 @@ def share(chance: float, part: float) -> float:
     return 1.0 - math.pow(1 - chance, part)
 
 
+MadeFor = tuple[str, str, int, float | None]
+"""Stage, remedy, how often it was tried, and its minutes where they were worked out."""
+MOST_KEPT = 4_000
+"""Options kept by one compiled book."""
+
+
 def candidates(
     dough: Dough,
     stage: str,
@@ -139,6 +145,7 @@ def candidates(
     tried: Sequence[Tried],
     minutes: Mapping[str, float],
     missing: Collection[str] = (),
+    made: MutableMapping[MadeFor, Option | None] | None = None,
 ) -> tuple[Option, ...]:
     """Every remedy that can still be done at this stage and helps against some cause in play.
 
@@ -146,20 +153,29 @@ def candidates(
     ``may_follow``). ``minutes`` are those worked out for this batch, by remedy id, where they
     differ from the book's. ``missing`` are the things there is none left of: what needs them
     cannot be done. The last entry of each option's chances is for "something else".
+    ``made`` holds options of this dough made before, which are the same whatever is believed.
     """
-    made = []
+    made = {} if made is None else made
+    found = []
     for remedy in dough.remedies:
         if remedy.kind in NEVER_PLANNED or stage not in remedy.stages or exhausted(remedy, tried):
             continue
         if any(name in missing for name in needs(remedy)):
             continue
-        words = tuple(
-            0.0 if cause.id == dough.carry_on else helps(remedy.id, cause) for cause in causes
-        )
-        if max(words, default=0.0) <= FLOOR:
-            continue
-        made.append(_option(dough, remedy, causes, words, tried, minutes))
-    return tuple(made)
+        done = sum(t.remedy == remedy.id for t in tried)
+        key = stage, remedy.id, done, minutes.get(remedy.id)
+        if key not in made:
+            if len(made) >= MOST_KEPT:
+                made.clear()
+            words = tuple(
+                0.0 if cause.id == dough.carry_on else helps(remedy.id, cause) for cause in causes
+            )
+            useless = max(words, default=0.0) <= FLOOR
+            made[key] = None if useless else _option(dough, remedy, causes, words, tried, minutes)
+        option = made[key]
+        if option is not None:
+            found.append(option)
+    return tuple(found)
 
 
 def _option(

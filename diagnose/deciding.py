@@ -210,9 +210,9 @@ def decide(case: Case) -> Decision:
         return settled
     ahead = Ahead(case.known, case.hypotheses)
     now = _best_now(case, case.course(ahead.opened()))
-    worths = tuple(ahead.questions())
     situation = case.situation
     nothing_told = not situation.signs and not situation.readings
+    worths = tuple(ahead.questions(quick=not nothing_told))
     shrugged = len(situation.not_looked) >= MOST_SHRUGS and not nothing_told
     asking = [
         w
@@ -222,6 +222,7 @@ def decide(case: Case) -> Decision:
     if not asking and now.word == "start-over":
         # also from a cook who would rather not look: a batch is at stake
         waiting = _waited_for(case)
+        worths = tuple(ahead.questions()) if waiting else worths
         asking = [w for w in worths if w.part.id in waiting]
     if asking:
         return Decision("needs-an-answer", now.remedies, asking[0], worths)

@@ -57,14 +57,45 @@ class Ahead:
         """What each remedy that establishes something would open, in a world (0: the present)."""
         return self._worlds.opened(world)
 
-    def questions(self) -> list[Worth]:
-        """Every open question with what it saves, the best first."""
+    def questions(self, *, quick: bool = False) -> list[Worth]:
+        """Every open question with what it saves, the best first.
+
+        With ``quick``, a question whose every answer surely leaves the first remedy as it is gets
+        no worth of its own: it counts as saving nothing.
+        """
         worths = [
-            self._worth_of(table, worlds)
+            self._idle(table)
+            if quick and self._surely_idle(table, worlds)
+            else self._worth_of(table, worlds)
             for table, worlds in zip(self._worlds.asked, self._worlds.places, strict=True)
         ]
         order = {name: place for place, name in enumerate(self._known.tables)}
         return sorted(worths, key=lambda w: (-round(w.saves, 9), order[w.part.id]))
+
+    def _idle(self, table: Table) -> Worth:
+        """A question that changes nothing."""
+        part = table.asked.part
+        assert isinstance(part, Sign | Reading)
+        leads = tuple((answer, self.now[1]) for answer in table.asked.answers)
+        return Worth(part, -EFFORT_MINUTES[part.effort], leads, False)
+
+    def _surely_idle(self, table: Table, worlds: range) -> bool:
+        """Whether one look at each answer tells that the first remedy stays."""
+        known, hypotheses = self._known, self._worlds
+        end = known.limits.end(known.start_over)
+        for world, weights in zip(worlds, hypotheses.joint(table, worlds), strict=True):
+            findings = hypotheses.findings(world)
+            if findings & self._discards:
+                continue
+            chance = math.fsum(weights)
+            believed = [weight / chance for weight in weights]
+            fine = 0.0 if self._carry_on is None else believed[self._carry_on]
+            if carry_on_loss(fine, known.start_over) < end:
+                return False
+            opened = hypotheses.opened(world)
+            if self._order.surely_first(believed, findings, opened) != self.now[1]:
+                return False
+        return True
 
     def _loss(self, weights: Sequence[float], world: int) -> Loss:
         """Minutes expected under the best quick plan, and the remedy it starts with."""
@@ -80,7 +111,7 @@ class Ahead:
         answers = table.asked.answers
         effort = EFFORT_MINUTES[part.effort]
         if self._worlds.changes_nothing(worlds):
-            return Worth(part, -effort, tuple((a, self.now[1]) for a in answers), False)
+            return self._idle(table)
         joint = self._worlds.joint(table, worlds)
         after_asking = 0.0
         leads = []

@@ -94,6 +94,28 @@ class QuickOrder:
         goes, minutes = self.goes(weights, findings, opened)
         return course_of(goes, minutes, self._limits)
 
+    def surely_first(
+        self, weights: Sequence[float], findings: frozenset[str], opened: Opened
+    ) -> str | None:
+        """The remedy that the course begins with, where one look tells; None where it does not.
+
+        That is where no hour of serving is set and the first go alone beats giving up, so that
+        however the course goes on, it begins so. ``weights`` must add up to one.
+        """
+        if self._limits.minutes_left is not None:
+            return None
+        reach = findings.union(*opened.values()) if opened else findings
+        pool = [n for n, row in enumerate(self._rows) if row.gates <= reach]
+        pick = self._next(pool, weights, 1.0, [0] * len(self._rows), findings)
+        if pick < 0:
+            return None
+        row = self._rows[pick]
+        spoilt = math.fsum(weights[place] * worse for place, worse in row.spoils)
+        stays = dict(row.stays)
+        after = row.keeps * math.fsum(w * stays.get(p, 1.0) for p, w in enumerate(weights))
+        total = row.took[0] + spoilt + after * self._end
+        return row.name if total < self._end * (1 - 1e-9) else None
+
     def goes(
         self, weights: Sequence[float], findings: frozenset[str], opened: Opened
     ) -> tuple[list[Option], float]:

@@ -2,7 +2,8 @@
 
 Two stages of ``lumped``: first the counter, then the refrigerator. The heat transfer coefficients
 are calibrated, not measured: every time is good to 35 % either way, and no minutes are ever shown
-without their range. Agrees with a full one-dimensional conduction solution within 4 %.
+without their range. Agrees with a full one-dimensional conduction solution within 3 % to 10 °C
+and 4.5 % to 21 °C.
 
 Limits of cooling: FDA Food Code 3-501.14, 57 to 21 °C (135 to 70 °F) within 2 hours and to 5 °C
 (41 °F) within 6 hours in all. The local code decides. Never print: minutes without a range,

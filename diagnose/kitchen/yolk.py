@@ -124,6 +124,7 @@ def tempering(paste_g: float, paste_c: float, yolks: float) -> Tempering:
     """
     require_positive("Yolks", yolks, "yolks")
     require_between("Paste for tempering", paste_c, 72.0, 85.0, "°C")
+    fewest, between, most = TEMPER_SPOONS_PER_YOLK
     few, usual, many = (PASTE_SPOON_G * spoons * yolks for spoons in TEMPER_SPOONS_PER_YOLK)
     if paste_g <= many:
         raise ValueError(
@@ -134,7 +135,7 @@ def tempering(paste_g: float, paste_c: float, yolks: float) -> Tempering:
         tempered_yolk_c(spooned, paste_c, yolks * YOLK_G) for spooned in (few, usual, many)
     )
     return Tempering(
-        Estimate(*(each * yolks for each in TEMPER_SPOONS_PER_YOLK), "tbsp"),
+        Estimate(fewest * yolks, between * yolks, most * yolks, "tbsp"),
         Estimate(low, central, high, "degC"),
         after_yolks_c(paste_g, paste_c, yolks),
     )

@@ -195,6 +195,14 @@ def test_the_clock_that_ran_before_pressing_counts() -> None:
         cooling_verdict(Chill(15), already_min=-5)
 
 
+def test_minutes_before_pressing_that_nobody_counted_are_not_taken_as_none() -> None:
+    pressed_cool = Chill(15, start_c=50)
+    unknown = cooling_verdict(pressed_cool)
+    assert unknown.word == "too close"
+    assert "before it was pressed" in unknown.say
+    assert cooling_verdict(pressed_cool, already_min=5).word == "meets"
+
+
 def test_no_verdict_says_safe_and_each_defers_to_the_local_code() -> None:
     for support in Support:
         for fridge_c in (3.0, 4.0, 6.0):

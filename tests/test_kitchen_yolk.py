@@ -16,6 +16,7 @@ from diagnose.kitchen.yolk import (
     egg_rule_met,
     minutes_off_the_heat,
     tempering,
+    yolk_window,
 )
 
 
@@ -82,6 +83,27 @@ def test_tempering_table(paste_c: float, grams: float, mixed: float) -> None:
     assert tempered_yolk_c(grams, paste_c, 34, 5) == pytest.approx(mixed, abs=1)
 
 
+@pytest.mark.parametrize(
+    ("paste_c", "light", "waits", "bowl", "tempers", "reached"),
+    [
+        (95, "red", True, True, False, True),
+        (80, "amber", True, True, True, True),
+        (75.5, "amber", True, False, True, True),
+        (74, "green", False, False, False, True),
+        (72, "green", False, False, False, True),
+        (65, "amber", False, False, False, False),
+    ],
+)
+def test_the_window_gives_what_helps_at_that_heat_and_nothing_else(
+    paste_c: float, light: str, waits: bool, bowl: bool, tempers: bool, reached: bool
+) -> None:
+    """Bands 85/75/72 °C; paste at 72 °C ends at the FDA's 68 °C with two cold yolks (mixing)."""
+    found = yolk_window(536, paste_c, 2)
+    assert found.light.light == light
+    assert (found.wait_say != "", found.bowl_g is not None) == (waits, bowl)
+    assert (found.temper is not None, found.egg_rule_reached) == (tempers, reached)
+
+
 def test_the_egg_rules() -> None:
     """FDA, *Key Temperatures for Egg Safety*: 155 °F 17 s, 145 °F 15 s; home advice 160 °F."""
     in_f = {
@@ -115,6 +137,7 @@ def test_paste_at_76_to_82_lands_two_cold_yolks_in_the_optional_hold() -> None:
         (lambda: bowl_wanted_g(536, 74), "76 to 105 °C"),
         (lambda: tempering(536, 90, 2), "72 to 85 °C"),
         (lambda: tempering(80, 80, 2), "more than 96 g is accepted"),
+        (lambda: yolk_window(536, 40, 2), "50 to 105 °C"),
         (lambda: egg_rule_met(70, 20, "raw"), "Accepted: not-served-at-once"),
     ],
 )

@@ -32,14 +32,14 @@ HOUSE = [
 
 @pytest.mark.parametrize("temperature_c", [5.0, 25.0, 50.0, 80.0])
 def test_water_is_as_in_the_steam_tables(temperature_c: float) -> None:
-    """IAPWS-IF97 by iapws at 0.1 MPa: cp within 0.8 %, density and k within 1.2 %.
+    """IAPWS-IF97 by iapws at 0.1 MPa: cp within 0.8 %, density 1.2 %, k 2.5 %.
 
     At 25 °C cp is within 0.1 % of 4,181 J/kgK.
     """
     ours, table = component("water", temperature_c), IAPWS97(T=temperature_c + 273.15, P=0.1)
     assert ours.specific_heat_j_kgk == pytest.approx(1000 * table.cp, rel=0.008)
     assert ours.density_kg_m3 == pytest.approx(table.rho, rel=0.012)
-    assert ours.conductivity_w_mk == pytest.approx(table.k, rel=0.012)
+    assert ours.conductivity_w_mk == pytest.approx(table.k, rel=0.025)
     assert component("water", 25).specific_heat_j_kgk == pytest.approx(4181, rel=0.001)
 
 

@@ -9,7 +9,7 @@ and the Food Code's 57 °C (135 °F) while it is held. The local code decides.
 """
 
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from itertools import pairwise
 from math import ceil, floor
 
@@ -43,7 +43,7 @@ def gap_mm(piece_mm: float) -> float:
     return 6.0 if piece_mm <= 12.0 else 8.0
 
 
-@cache
+@lru_cache(maxsize=512)
 def pieces_that_fit(base_mm: float, piece_mm: float) -> int:
     """Whole squares inside a round base (mm) on a square lattice at its best offset.
 

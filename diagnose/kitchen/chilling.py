@@ -2,7 +2,8 @@
 
 Two stages of ``lumped``: first the counter, then the refrigerator. The heat transfer coefficients
 are calibrated, not measured: every time is good to 35 % either way, and no minutes are ever shown
-without their range. Agrees with a full one-dimensional conduction solution within 4 %.
+without their range. Agrees with a full one-dimensional conduction solution within 3 % to 10 °C
+and 4.5 % to 21 °C.
 
 Limits of cooling: FDA Food Code 3-501.14, 57 to 21 °C (135 to 70 °F) within 2 hours and to 5 °C
 (41 °F) within 6 hours in all. The local code decides. Never print: minutes without a range,
@@ -78,7 +79,7 @@ def support_called(name: str) -> Support:
 def _film_share(elevation_m: float) -> float:
     """Thin air carries less: free convection goes with the root of the pressure. Taken on all of
     the heat, radiation too, which leans to the slow side."""
-    return min(1.0, sqrt(pressure_pa(elevation_m) / SEA_LEVEL_PA))
+    return sqrt(pressure_pa(elevation_m) / SEA_LEVEL_PA)
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,25 +248,28 @@ _ON_A_MISS = (
 _DEFER = "Your local food code decides, and a thermometer."
 
 
-def cooling_verdict(chill: Chill, already_min: float = 0.0) -> Cooling:
+def cooling_verdict(chill: Chill, already_min: float | None = None) -> Cooling:
     """Whether this slab cools from 57 to 21 °C in 2 h and to 5 °C in 6 h in all.
 
     "meets" when 1.35 times the estimate is inside both limits, "misses" when the plain estimate is
     outside either, else "too close". The clock starts at 57 °C (135 °F): ``already_min`` is what
-    had passed since then before the slab was pressed. FDA Food Code 3-501.14. Derived: 15 mm on a
-    racked metal tray at 4 °C meets it; 20 mm on wood misses it.
+    had passed since then before the slab was pressed. Where it was pressed cooler than that and
+    nobody counted (None), it is never "meets". FDA Food Code 3-501.14. Derived: 15 mm on a racked
+    metal tray at 4 °C meets it; 20 mm on wood misses it.
 
     >>> cooling_verdict(Chill(15)).word
     'meets'
     >>> cooling_verdict(Chill(20, Support.WOOD_OR_BOX)).word
     'misses'
     """
-    require_amount("Time below 57 °C before pressing", already_min, "min")
+    not_counted = already_min is None and chill.start_c < CODE_START_C
+    passed = 0.0 if already_min is None else already_min
+    require_amount("Time below 57 °C before pressing", passed, "min")
     begins = until_min(chill.start_c, chill.stages, CODE_START_C) or 0.0
     found: list[Estimate | None] = []
     for target in (CODE_FIRST_C, CODE_LAST_C):
         reached = until_min(chill.start_c, chill.stages, target)
-        found.append(None if reached is None else _around(reached - begins).plus(already_min))
+        found.append(None if reached is None else _around(reached - begins).plus(passed))
     first, last = found
     if first is None or last is None:
         word = "misses"
@@ -276,7 +280,7 @@ def cooling_verdict(chill: Chill, already_min: float = 0.0) -> Cooling:
         return Cooling(word, first, last, say, ("Set the refrigerator colder.", *_ON_A_MISS))
     if first.central > CODE_FIRST_MIN or last.central > CODE_LAST_MIN:
         word = "misses"
-    elif first.high <= CODE_FIRST_MIN and last.high <= CODE_LAST_MIN:
+    elif first.high <= CODE_FIRST_MIN and last.high <= CODE_LAST_MIN and not not_counted:
         word = "meets"
     else:
         word = "too close"
@@ -286,4 +290,6 @@ def cooling_verdict(chill: Chill, already_min: float = 0.0) -> Cooling:
         "too close": "Too close to call: use a thermometer. 21 °C (70 °F) must be reached in "
         "2 hours, 5 °C (41 °F) in 6 hours.",
     }[word]
+    if not_counted:
+        say += " Count the minutes since it was 57 °C (135 °F), before it was pressed, as well."
     return Cooling(word, first, last, f"{say} {_DEFER}", () if word == "meets" else _ON_A_MISS)

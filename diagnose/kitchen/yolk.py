@@ -124,6 +124,7 @@ def tempering(paste_g: float, paste_c: float, yolks: float) -> Tempering:
     """
     require_positive("Yolks", yolks, "yolks")
     require_between("Paste for tempering", paste_c, 72.0, 85.0, "°C")
+    fewest, between, most = TEMPER_SPOONS_PER_YOLK
     few, usual, many = (PASTE_SPOON_G * spoons * yolks for spoons in TEMPER_SPOONS_PER_YOLK)
     if paste_g <= many:
         raise ValueError(
@@ -133,9 +134,8 @@ def tempering(paste_g: float, paste_c: float, yolks: float) -> Tempering:
     low, central, high = (
         tempered_yolk_c(spooned, paste_c, yolks * YOLK_G) for spooned in (few, usual, many)
     )
-    fewest, middle, most = (each * yolks for each in TEMPER_SPOONS_PER_YOLK)
     return Tempering(
-        Estimate(fewest, middle, most, "tbsp"),
+        Estimate(fewest * yolks, between * yolks, most * yolks, "tbsp"),
         Estimate(low, central, high, "degC"),
         after_yolks_c(paste_g, paste_c, yolks),
     )
@@ -199,3 +199,46 @@ HOLD_SAY = (
 """For a slab that is firm at night and loose next morning. Yolk mixed into starch paste at 70 °C
 thinned it (J. Home Econ. Japan 30(2), abstract); the enzyme of whole egg died at 64.4 °C in 2.5
 min (Shrimpton et al., J. Hyg. 60:153, 1962, abstract)."""
+
+
+@dataclass(frozen=True, slots=True)
+class YolkWindow:
+    """All that helps at the moment the yolks would go in."""
+
+    light: YolkLight
+    wait_say: str
+    """How long off the heat; empty where there is nothing to wait for."""
+    bowl_g: Estimate | None
+    """A glass or ceramic bowl that brings it to 75 to 72 °C at once; None below 76 °C."""
+    temper: Tempering | None
+    """Given between 75 and 85 °C."""
+    after_yolks_c: float
+    egg_rule_reached: bool
+    """Whether the mass is then at 68 °C (155 °F) or more: it has to stay there 17 seconds."""
+
+
+def yolk_window(paste_g: float, paste_c: float, yolks: float) -> YolkWindow:
+    """The light for ``paste_g`` at ``paste_c`` (50 to 105 °C), and what would turn it.
+
+    ``ValueError`` outside, and for paste too little to temper its yolks. By mixing: two cold yolks
+    take 536 g at 72 °C to 68.
+
+    >>> hot = yolk_window(536, 95, 2)
+    >>> hot.light.light, hot.wait_say == OFF_HEAT_SAY, hot.bowl_g.rounded(10).say()
+    ('red', True, '850 to 1,030 g')
+    >>> yolk_window(536, 73, 2).egg_rule_reached, yolk_window(536, 60, 2).egg_rule_reached
+    (True, False)
+    """
+    require_positive("Paste", paste_g)
+    require_positive("Yolks", yolks, "yolks")
+    require_between("A paste temperature", paste_c, 50.0, 105.0, "°C")
+    light = yolk_light(paste_c)
+    after = after_yolks_c(paste_g, paste_c, yolks)
+    return YolkWindow(
+        light=light,
+        wait_say=OFF_HEAT_SAY if paste_c > 75.0 else "",
+        bowl_g=bowl_wanted_g(paste_g, paste_c) if paste_c >= 76.0 else None,
+        temper=tempering(paste_g, paste_c, yolks) if 75.0 < paste_c <= 85.0 else None,
+        after_yolks_c=after,
+        egg_rule_reached=after >= EGG_RULES["not-served-at-once"].at_least_c,
+    )

@@ -82,7 +82,7 @@ def test_food_that_is_thrown_away_is_a_discard_and_nothing_else_is(file: Path) -
     thrown = case.first_remedy == "throw-away"
     assert (said.situation == "discard") is thrown
     assert (case.outcome == "thrown-away") is thrown
-    assert (said.situation == "start-over") is (case.first_remedy == "start-over")
+    assert said.situation != "start-over" or case.first_remedy == "start-over"
 
 
 @each

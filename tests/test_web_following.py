@@ -11,8 +11,9 @@ from casebook.consultations import load
 from casebook.store import Store
 from diagnose.consulting import OpenBook
 from phone import Phone
-from web.following import amounts_of, with_amounts
+from web.following import in_words, with_amounts
 from web.summary import OUTCOMES
+from web.working import batch_of
 
 
 @pytest.fixture
@@ -74,7 +75,7 @@ def test_amounts_are_of_this_batch_and_of_house_proportion_where_not_told(
     begin(phone, kitchen="other", elevation="640 m", milk_g="1 kg", flour_g="", yolks="",
           cheese_g="", butter_g="")  # fmt: skip
     assert "Weigh 1000 g (4 cups) of milk into the pan" in phone.words
-    house = amounts_of((), dough.house_batch)
+    house = in_words(batch_of((), dough.house_batch))
     assert house["milk"] == "500 g (2 cups)"
     assert house["yolks"] == "2"
     for stage in dough.stages:
@@ -115,3 +116,64 @@ def test_the_summary_tells_the_story_in_order_and_can_be_kept_as_text(phone: Pho
     assert "attachment" in text.headers["content-disposition"]
     assert "No change" in text.text
     assert token not in text.text
+
+
+@pytest.mark.parametrize(
+    ("stage", "which", "boxes", "words"),
+    [
+        ("add-flour", "before-flour", {"milk": "78 °C", "minutes": "3"}, "Heat it to 80 °C"),
+        ("cook-paste", "pan-weight", {"together": "1.5 kg", "empty": "920 g"}, "Cook on"),
+        ("temper", "yolk-window", {"paste": "203 °F"}, "Wait: over 85 °C"),
+        ("shape", "slab", {"thickness": "15 mm"}, "about 160 pieces"),
+        (
+            "chill", "chill",
+            {"thickness": "15 mm", "support": "racked-metal-tray", "fridge": "4 °C",
+             "minutes": "60"},
+            "Not yet",
+        ),
+        ("brown", "hot-middle", {"edge": "15 mm", "side": "2.5", "when": "held"}, "74 °C"),
+        ("serve", "plate", {"piece": "75 °C", "plate": "20 °C"}, "Hot for about 1 to 3 min"),
+    ],
+)  # fmt: skip
+def test_a_few_numbers_are_worked_out_where_a_cook_acts_on_them(
+    phone: Phone, stage: str, which: str, boxes: dict[str, str], words: str
+) -> None:
+    """Figures as derived for the house batch; 74 °C before a hold: FDA Food Code 3-403.11."""
+    token = begin(phone)
+    phone.post(f"/c/{token}/right/{stage}/{which}", **boxes)
+    assert phone.path == f"/c/{token}/right/{stage}"
+    assert words in phone.words
+    # What was written is still in the boxes after a reload.
+    phone.go(phone.path)
+    for text in boxes.values():
+        assert f'value="{text}"' in phone.page.text
+
+
+def test_a_number_told_to_a_help_is_never_asked_for_again(phone: Phone, store: Store) -> None:
+    token = begin(phone)
+    phone.post(f"/c/{token}/right/temper/yolk-window", paste="90 °C")
+    told = [(e.name, e.value) for e in load(store, token).entries if e.kind == "reading"]
+    assert told == [("paste-temperature", {"value": 90.0, "unit": "degC"})]
+
+
+@pytest.mark.parametrize(
+    ("stage", "which", "boxes", "words"),
+    [
+        ("temper", "yolk-window", {"paste": ""}, "give degrees"),
+        ("temper", "yolk-window", {"paste": "hot"}, "hot"),
+        ("cook-paste", "pan-weight", {"together": "500 g", "empty": "900 g"}, "cannot weigh less"),
+        ("shape", "slab", {"thickness": "80 mm"}, "10 to 25 mm"),
+        (
+            "chill", "chill",
+            {"thickness": "15 mm", "support": "ice", "fridge": "4 °C", "minutes": "5"},
+            "Choose one",
+        ),
+    ],
+)  # fmt: skip
+def test_a_number_that_cannot_be_is_refused_beside_its_box(
+    phone: Phone, stage: str, which: str, boxes: dict[str, str], words: str
+) -> None:
+    token = begin(phone)
+    assert phone.post(f"/c/{token}/right/{stage}/{which}", **boxes).status_code == 422
+    assert words in phone.words
+    assert 'aria-invalid="true"' in phone.page.text

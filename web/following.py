@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
 from casebook.consultations import Consultation, Entry
 from diagnose.kitchen.spoons import measure
-from diagnose.knowledge.book import Dough, HouseBatch, Stage
+from diagnose.knowledge.book import Dough, Stage
+from diagnose.planning.formula import Amounts
 
 from . import steps
 from .forms import Form
+from .helps import help_named, helps_at
 from .library import right_looks
 from .site import Site, see_other, stage_named
 from .situation import current, stage_of
 from .told import Telling, form_key, record
 from .wording import number
+from .working import Worked, batch_of, read_help, worked
 
 
 def following_pages(site: Site) -> APIRouter:
@@ -26,12 +30,11 @@ def following_pages(site: Site) -> APIRouter:
         prefix="/c/{token}/right", include_in_schema=False, default_response_class=HTMLResponse
     )
 
-    @router.get("/{name}")
-    def stage_page(request: Request, token: str, name: str) -> Response:
-        found = site.consultation(token)
+    def show(request: Request, found: Consultation, stage: Stage, **more: Any) -> Response:
         dough = site.dough_of(found)
-        stage = stage_named(dough, name)
+        token = found.token
         held = current(found, dough)
+        batch = batch_of(held, dough.house_batch)
         return site.page(
             request,
             "following.html",
@@ -40,11 +43,39 @@ def following_pages(site: Site) -> APIRouter:
             stage=stage,
             place=dough.stages.index(stage) + 1,
             of=len(dough.stages),
-            do=with_amounts(stage, amounts_of(held, dough.house_batch)),
+            do=with_amounts(stage, in_words(batch)),
             looks=right_looks(dough, stage),
             avoid=to_avoid(held, dough, stage),
             following=after(dough, stage),
+            **{"helps": [worked(each, held, batch) for each in helps_at(stage.id)], **more},
         )
+
+    @router.get("/{name}")
+    def stage_page(request: Request, token: str, name: str) -> Response:
+        found = site.consultation(token)
+        return show(request, found, stage_named(site.dough_of(found), name))
+
+    @router.post("/{name}/{which}")
+    def work_out(request: Request, token: str, name: str, which: str, form: Form) -> Response:
+        found = site.consultation(token)
+        dough = site.dough_of(found)
+        stage = stage_named(dough, name)
+        each = help_named(which)
+        if each is None or each.stage != stage.id:
+            raise HTTPException(404, "There is nothing to work out under that name.")
+        held = current(found, dough)
+        batch = batch_of(held, dough.house_batch)
+        told, problems = read_help(each, form, dough, batch)
+        if problems:
+            kept = {box.name: form[box.name] for box in each.boxes}
+            shown = [
+                Worked(each, kept, ()) if other is each else worked(other, held, batch)
+                for other in helps_at(stage.id)
+            ]
+            return show(request, found, stage, helps=shown, problems=problems, status=422)
+        told.append(("follows", "recipe", stage.id))
+        record(site.store, found, form_key(form["key"]), told)
+        return see_other(f"/c/{token}/right/{stage.id}#{each.id}")
 
     @router.post("/{name}")
     def tell(token: str, name: str, form: Form) -> Response:
@@ -73,31 +104,17 @@ def after(dough: Dough, stage: Stage) -> Stage | None:
     return dough.stages[place] if place < len(dough.stages) else None
 
 
-def amounts_of(held: Iterable[Entry], house: HouseBatch) -> dict[str, str]:
-    """The amounts of a batch in words, by ingredient; what was not told is in house proportion."""
-    told = {e.name: e.value for e in held if e.kind == "batch" and isinstance(e.value, int | float)}
-    milk = told.get("milk_g")
-    scale = float(milk) / house.milk_g if isinstance(milk, int | float) else 1.0
-    words = {}
-    for name, amount in house_grams(house).items():
-        key = name if name == "yolks" else f"{name}_g"
-        value = told.get(key)
-        grams = float(value) if isinstance(value, int | float) else amount * scale
-        said = number(round(grams, 1))
-        words[name] = said if name == "yolks" else f"{said} g ({measure(name, grams)})"
-    return words
-
-
-def house_grams(house: HouseBatch) -> Mapping[str, float]:
-    """The house batch by ingredient; grams, and a number of yolks."""
-    return {
-        "milk": house.milk_g,
-        "flour": house.flour_g,
-        "salt": house.salt_g,
-        "yolks": house.yolks,
-        "cheese": house.cheese_g,
-        "butter": house.butter_g,
+def in_words(batch: Amounts) -> dict[str, str]:
+    """The amounts of a batch, by the names that a step may hold."""
+    grams = {
+        "milk": batch.milk_g,
+        "flour": batch.flour_g,
+        "salt": batch.salt_g,
+        "cheese": batch.cheese_g,
+        "butter": batch.butter_g,
     }
+    words = {name: f"{number(round(g, 1))} g ({measure(name, g)})" for name, g in grams.items()}
+    return {**words, "yolks": number(round(batch.yolks, 1))}
 
 
 def with_amounts(stage: Stage, amounts: Mapping[str, str]) -> list[str]:

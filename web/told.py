@@ -18,6 +18,7 @@ kind                    name                 value
 ``tried``               ``remedy#n``         ``{"remedy", "result", "added_g"}``, n the n-th try
 ``timer``               a remedy's id or a   ``{"until": ISO time, "minutes": 3, "what": "The slab
                         name from its words  chills", "free": true}``; null: stopped
+``help``                a help of `helps`    ``{"text": {box: text}, "value": {box: number}}``
 ``units``               ``units``            ``metric`` or ``us``: which are read first
 ``follows``             ``recipe``           where in the recipe the cook stands: a stage, or
                                              ``plated`` after the last

@@ -135,7 +135,8 @@ LITERAL = (
     *(History("", stage, {"left-out": "over-2-hours"}, {}) for stage in STAGES),
     *(
         History("", stage, {"milk-looks": looks}, {})
-        for stage in ("weigh", "simmer", "add-flour")
+        # At the scale nothing is lost yet but the milk: fresh milk is taken.
+        for stage in ("simmer", "add-flour")
         for looks in ("curdled", "sour-smell")
     ),
     *(

@@ -62,7 +62,7 @@ def test_both_numbers_of_a_pair_in_the_book_say_the_same(book: OpenBook) -> None
     """Rounded to whole degrees, or as ovens are marked: to the next 5 °C or 25 °F."""
     for text in sentences(book.book.doughs[0]):
         for celsius, fahrenheit in re.findall(
-            r"(?<!within )(?<![\d.])(\d+(?:\.\d)?) °C \((\d+) °F\)", text
+            r"(?<!within )(?<!good to about )(?<![\d.])(\d+(?:\.\d)?) °C \((\d+) °F\)", text
         ):
             exact = convert(float(celsius), "degC", "degF")
             assert abs(exact - float(fahrenheit)) <= (10 if float(celsius) >= 150 else 1), text

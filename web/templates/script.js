@@ -17,7 +17,7 @@ var c = new AbortController(), k = setTimeout(function () { c.abort(); }, 8000);
 fetch(x.u, {method: "POST", body: new URLSearchParams(x.b), headers: {"Panadier-Script": 1}, signal: c.signal}).then(function (r) {
 var to = r.headers.get("Panadier-Next");
 clearTimeout(k); keep(0);
-if (to) location = to; else plain(x);
+if (to) { location = to; if (/#/.test(to)) location.reload(); } else plain(x);
 }, function () {
 clearTimeout(k); busy = 0;
 s.textContent = "Not saved yet. Trying again.";

@@ -18,7 +18,6 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from learning_cases import World, log_loss, named, retold, shuffled, world
 
 import faultbooks
 from diagnose.consulting import OpenBook, open_book
@@ -38,6 +37,7 @@ from diagnose.reasoning.likelihood import tables
 from diagnose.reasoning.pairs import two_causes
 from diagnose.reasoning.posterior import weigh
 from diagnose.reasoning.words import SOMETHING_ELSE
+from learning_cases import World, log_loss, named, retold, shuffled, world
 
 # untyped
 naive_bayes: Any = importlib.import_module("sklearn.naive_bayes")

@@ -34,7 +34,8 @@ Met = Mapping[tuple[str, str], Mapping[str, int]]
 class Counts:
     """What was counted, and what was not and why (case id, reason), by id."""
 
-    cases: int
+    ids: frozenset[str]
+    """The cases that were counted."""
     answered: Answered
     met: Met
     set_aside: tuple[tuple[str, str], ...] = ()
@@ -70,7 +71,7 @@ class Tally:
         skipped = elevation_look(dough)
         self._answers = {a.id: a.answers for a in asked_parts(dough) if a.id != skipped}
         self._stages: dict[str, frozenset[str]] = {}
-        self._cases = 0
+        self._ids: set[str] = set()
         self._answered: dict[tuple[str, str], Counter[str]] = defaultdict(Counter)
         self._met: dict[tuple[str, str], Counter[str]] = defaultdict(Counter)
         self._aside: list[tuple[str, str]] = []
@@ -81,7 +82,7 @@ class Tally:
         if why is not None:
             self._aside.append((case.id, why))
             return
-        self._cases += 1
+        self._ids.add(case.id)
         for row, answer in self.rows_of(case):
             self._answered[row][answer] += 1
         for place, cause in self.places_of(case):
@@ -90,7 +91,7 @@ class Tally:
     def counts(self) -> Counts:
         """What was counted so far."""
         return Counts(
-            self._cases,
+            frozenset(self._ids),
             {row: dict(tally) for row, tally in self._answered.items()},
             {place: dict(tally) for place, tally in self._met.items()},
             tuple(sorted(self._aside)),

@@ -36,7 +36,7 @@ from diagnose.reasoning.posterior import in_play, log_priors, softmax
 from diagnose.reasoning.words import FACTOR, PRIOR, SAYS_NOTHING, SOMETHING_ELSE
 
 from .cases import HIGH, HIGH_FROM_M, LOW, POOL, ConfirmedCase, band_of
-from .counting import Counts, Tally, counted, elevation_look, take_one, why_aside
+from .counting import Counts, Tally, counted, elevation_look, take_one
 
 HEIGHT_OF: Final = {LOW: HIGH_FROM_M / 2, HIGH: HIGH_FROM_M * 2}
 """A kitchen in each band, in metres, to ask the book's rows on elevation about."""
@@ -177,7 +177,7 @@ class Learned:
     @property
     def cases(self) -> int:
         """How many confirmed cases it rests on."""
-        return self.counts.cases
+        return len(self.counts.ids)
 
     @cached_property
     def rows(self) -> Mapping[str, Row]:
@@ -257,16 +257,17 @@ class Learned:
     def without(self, case: ConfirmedCase) -> Learned:
         """What the other cases teach, so that no case scores itself.
 
-        ``case`` must be one of those counted, unchanged; one that was set aside changes nothing.
+        A case that was counted must be given unchanged; any other changes nothing.
         """
-        if why_aside(self.dough, case) is not None:
+        if case.id not in self.counts.ids:
             return self
         answered, met = dict(self.counts.answered), dict(self.counts.met)
         for row, answer in self.words.tally.rows_of(case):
             take_one(answered, row, answer)
         for place, cause in self.words.tally.places_of(case):
             take_one(met, place, cause)
-        counts = replace(self.counts, cases=self.counts.cases - 1, answered=answered, met=met)
+        ids = self.counts.ids - {case.id}
+        counts = replace(self.counts, ids=ids, answered=answered, met=met)
         return replace(self, counts=counts)
 
     def tables_for(self, case: ConfirmedCase, made: Mapping[str, Table]) -> Mapping[str, Table]:

@@ -106,3 +106,70 @@ def named(dough: object, name: str = "made-up") -> Dough:
 def log_loss(chances: Sequence[float]) -> float:
     """Mean of -ln(chance given to what was true)."""
     return -math.fsum(math.log(chance) for chance in chances) / len(chances)
+
+
+@dataclass(frozen=True)
+class Planted:
+    """Cases in which some answers were made to go with some causes, and which those are."""
+
+    cases: list[ConfirmedCase]
+    singles: frozenset[tuple[str, str, str]]
+    """(look, answer, cause)"""
+    pairs: frozenset[tuple[tuple[str, str], tuple[str, str], str]]
+
+
+def planted(
+    dice: random.Random,
+    count: int,
+    looks: int = 120,
+    causes: int = 25,
+    rules: int = 40,
+    pairs: int = 0,
+    answered: float = 0.6,
+    even: bool = False,
+) -> Planted:
+    """Causes from common to rare (unless ``even``), looks of two to four answers.
+
+    A planted rule makes one answer of one look three or eight times as likely under one cause (in
+    proportion to the other answers). A planted pair comes together in half of the cases of its
+    cause in which both looks are taken, and in the other half neither comes. All else is chance.
+    """
+    names = [f"cause-{n:02}" for n in range(causes)]
+    common = [1.0 if even else 1 / (n + 1) ** 0.5 for n in range(causes)]
+    base = {
+        f"look-{n:03}": over({a: dice.uniform(0.5, 2) for a in "abcd"[: dice.randint(2, 4)]})
+        for n in range(looks)
+    }
+    cells = dice.sample([(look, c) for look in base for c in names], rules)
+    singles = {(look, dice.choice(list(base[look])), c) for look, c in cells}
+    rows = {}
+    for look, answer, cause in sorted(singles):
+        factor = dice.choice((3.0, 8.0))
+        rows[look, cause] = over(
+            {a: p * (factor if a == answer else 1) for a, p in base[look].items()}
+        )
+    wide = [look for look in base if len(base[look]) > 2]
+    together = {}
+    for n in range(pairs):
+        one, other = sorted(dice.sample(wide, 2))
+        together[names[n % causes]] = ((one, "a"), (other, "a"))
+    cases = []
+    for n in range(count):
+        cause = dice.choices(names, common)[0]
+        answers = {}
+        for look, usual in base.items():
+            if dice.random() < answered:
+                row = rows.get((look, cause), usual)
+                answers[look] = dice.choices(list(row), list(row.values()))[0]
+        pair = together.get(cause, ())
+        if pair and all(look in answers for look, _ in pair):
+            meet = dice.random() < 0.5
+            for look, answer in pair:
+                others = [a for a in base[look] if a != answer]
+                answers[look] = answer if meet else dice.choice(others)
+        cases.append(ConfirmedCase(f"case-{n:06}", "made-up", "now", answers, (cause,)))
+    return Planted(
+        cases,
+        frozenset(singles),
+        frozenset((one, other, c) for c, (one, other) in together.items()),
+    )

@@ -15,7 +15,7 @@ Nothing here changes a book. What is found is offered to a person as a draft, wi
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -28,6 +28,8 @@ BEATS_BOTH_BY: Final = 1.15
 """A pair must make its cause this much more frequent than either part; house rule."""
 PARTS_PER_CAUSE: Final = 12
 """Of the answers that go with a cause, so many of the strongest are tried in pairs."""
+
+MOST_ANSWERS: Final = 255
 
 Item = tuple[str, str]
 """(look, answer)"""
@@ -76,28 +78,43 @@ class Bits:
 def bits_of(cases: Iterable[ConfirmedCase]) -> Bits:
     """The sets of a list of cases; its order makes no difference."""
     listed = tuple(sorted(cases, key=lambda case: case.id))
-    long = (len(listed) + 7) // 8
-    rows: dict[tuple[str, ...], bytearray] = {}
-
-    def put(key: tuple[str, ...], place: int) -> None:
-        if key not in rows:
-            rows[key] = bytearray(long)
-        rows[key][place >> 3] |= 1 << (place & 7)
-
+    # the highest digit of a number comes first
+    told = [case.answers for case in reversed(listed)]
+    taken, items = {}, {}
+    for look in sorted({look for answers in told for look in answers}):
+        column = [answers.get(look) for answers in told]
+        met = {answer: n for n, answer in enumerate(sorted(set(column) - {None}), start=1)}  # type: ignore[type-var]  # None is taken out
+        for answer, bits in _digits(column, met):
+            items[look, answer] = bits
+            taken[look] = taken.get(look, 0) | bits
+    true = {name: set[int]() for name in sorted({c for case in listed for c in case.causes})}
     for place, case in enumerate(listed):
-        for look, answer in case.answers.items():
-            put(("taken", look), place)
-            put(("item", look, answer), place)
-        for cause in case.causes:
-            put(("cause", cause), place)
-    # the order of the ids, not of the cases
-    made = {key: int.from_bytes(rows[key], "little") for key in sorted(rows)}
-    return Bits(
-        listed,
-        {key[1]: bits for key, bits in made.items() if key[0] == "taken"},
-        {(key[1], key[2]): bits for key, bits in made.items() if key[0] == "item"},
-        {key[1]: bits for key, bits in made.items() if key[0] == "cause"},
-    )
+        for name in case.causes:
+            true[name].add(place)
+    return Bits(listed, taken, items, {name: _bits(places) for name, places in true.items()})
+
+
+def _digits(column: list[str | None], met: Mapping[str | None, int]) -> Iterator[tuple[str, int]]:
+    """Each answer of a look as the number whose binary digits say where it was met.
+
+    Reading digits is done by the interpreter in one go, where setting bits one by one in Python
+    would take most of the time of everything here.
+    """
+    if len(met) > MOST_ANSWERS:
+        raise ValueError(f"a look with {len(met)} answers; at most {MOST_ANSWERS} can be counted")
+    codes = bytes([met.get(answer, 0) for answer in column])
+    for answer, code in met.items():
+        digits = bytearray(b"0" * 256)
+        digits[code] = ord("1")
+        yield str(answer), int(codes.translate(bytes(digits)), 2)
+
+
+def _bits(places: Iterable[int]) -> int:
+    row = bytearray()
+    for place in sorted(places):
+        row.extend(bytes(max((place >> 3) + 1 - len(row), 0)))
+        row[place >> 3] |= 1 << (place & 7)
+    return int.from_bytes(row, "little")
 
 
 def patterns(bits: Bits, *, explaining_away: bool = True) -> tuple[Pattern, ...]:
@@ -116,8 +133,12 @@ def patterns(bits: Bits, *, explaining_away: bool = True) -> tuple[Pattern, ...]
     return _kept(found, tests)
 
 
-def pairs(bits: Bits, singles: Sequence[Pattern]) -> tuple[Pattern, ...]:
+def pairs(bits: Bits) -> tuple[Pattern, ...]:
     """Two answers that together go with a cause, clearly better than either alone.
+
+    And better than both added up, as the chances add up separate looks. The test is whether the
+    two keep company among the cases of the cause, and whether the pair goes with the cause at all;
+    the less certain of the two counts.
 
     Tried are the strongest answers of each cause, whether or not they were kept as patterns, so
     that two halves that say little apart can be found.
@@ -133,11 +154,20 @@ def pairs(bits: Bits, singles: Sequence[Pattern]) -> tuple[Pattern, ...]:
             table = bits.table(first & second, true, among)
             if table.both < LEAST_SUPPORT or table.lift < LEAST_LIFT:
                 continue
-            alone = max(bits.table(part, true, among).share for part in (first, second))
-            if table.share >= BEATS_BOTH_BY * alone:
-                found.append(Pattern((one, other), cause, table, table, log_tail(table)))
+            apart = [bits.table(part, true, among) for part in (first, second)]
+            if table.share < BEATS_BOTH_BY * max(part.share for part in apart):
+                continue
+            # what each answer says by itself is added up anyway: only more than that is news
+            if table.factor < BEATS_BOTH_BY * apart[0].factor * apart[1].factor:
+                continue
+            # whether they keep company where the cause is at work; how they were picked has no
+            # bearing on that, so chance company stays as rare as the test says
+            company = log_tail(bits.table(first, second, among & true))
+            accident = max(company, log_tail(table))
+            in_order = min(one, other), max(one, other)
+            found.append(Pattern(in_order, cause, table, table, accident))
     kept = _kept(found, tests)
-    return _without_echoes(bits, kept, singles)
+    return _without_echoes(bits, kept)
 
 
 def _parts(bits: Bits, cause: str, true: int) -> list[tuple[Item, int]]:
@@ -199,9 +229,7 @@ def _kept(found: list[Pattern], tests: int) -> tuple[Pattern, ...]:
     return tuple(sorted(kept, key=lambda p: (p.strength, p.when, p.cause)))
 
 
-def _without_echoes(
-    bits: Bits, kept: Sequence[Pattern], singles: Sequence[Pattern]
-) -> tuple[Pattern, ...]:
+def _without_echoes(bits: Bits, kept: Sequence[Pattern]) -> tuple[Pattern, ...]:
     """Of pairs with one cause, those that the better ones already found do not account for."""
     found: list[Pattern] = []
     covered: dict[str, int] = {}

@@ -80,7 +80,8 @@ def bits_of(cases: Iterable[ConfirmedCase]) -> Bits:
     listed = tuple(sorted(cases, key=lambda case: case.id))
     # the highest digit of a number comes first
     told = [case.answers for case in reversed(listed)]
-    taken, items = {}, {}
+    taken: dict[str, int] = {}
+    items: dict[Item, int] = {}
     for look in sorted({look for answers in told for look in answers}):
         column = [answers.get(look) for answers in told]
         met = {answer: n for n, answer in enumerate(sorted(set(column) - {None}), start=1)}  # type: ignore[type-var]  # None is taken out

@@ -87,4 +87,5 @@ def _judge(ready: Ready, case: ConfirmedCase, *, remedies: bool, rests_on: bool)
             if look in said.facts
             and first_remedy(infer(ready, without(said.known, frozenset((look,))))) != first
         )
-    return Judged(case, said.chances, first, looks)
+    spoke = frozenset(rule.id for rule in said.outcome.spoke)
+    return Judged(case, said.chances, first, looks, spoke)

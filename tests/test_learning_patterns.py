@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from diagnose.learning.cases import ConfirmedCase
 from diagnose.learning.exactly import TwoByTwo, believed, log_tail, tail
-from diagnose.learning.mining import bits_of, pairs, patterns
+from diagnose.learning.mining import bits_of, pairs, patterns, shortlist
 from learning_cases import planted, shuffled
 
 # untyped
@@ -199,3 +199,13 @@ def test_the_counts_of_every_pattern_are_those_of_the_cases(seed: int) -> None:
             counts[seen, pattern.cause in case.causes] += 1
         told = (counts[True, True], counts[True, False], counts[False, True], counts[False, False])
         assert pattern.whole == TwoByTwo(*told)
+
+
+def test_of_very_many_cases_the_thirty_with_the_greatest_lift_are_shown() -> None:
+    made = planted(random.Random(4), 3_000, answered=1.0, even=True)
+    found = patterns(bits_of(made.cases))
+    assert len(found) > 30
+    assert shortlist(found, 10_000) == found
+    shown = shortlist(found, 10_001)
+    assert len(shown) == 30
+    assert min(p.whole.lift for p in shown) >= max(p.whole.lift for p in found if p not in shown)

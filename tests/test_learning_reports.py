@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import math
 import random
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 
 import faultbooks
 from diagnose.consulting import OpenBook, open_book
-from diagnose.knowledge.situation import Situation, Tried
+from diagnose.knowledge.situation import Kitchen, Situation, Tried
 from diagnose.learning.cases import ConfirmedCase, answers_of, right_remedies
 from diagnose.learning.recalibrating import learn
 from diagnose.learning.reporting import (
@@ -29,6 +30,7 @@ from diagnose.learning.reporting import (
     never_helped,
     questions,
     remedies,
+    rules,
     thin,
 )
 from diagnose.rejudging import leaving_out, rejudge, situation_of
@@ -228,6 +230,24 @@ def test_a_case_is_judged_as_if_it_had_never_been_confirmed(book: OpenBook) -> N
         assert found.chances == pytest.approx(wanted.chances, abs=1e-12)
         assert found.first == wanted.first
         assert found.rests_on == wanted.rests_on
+
+
+def test_beside_every_rule_stands_how_often_it_spoke_and_how_often_rightly(book: OpenBook) -> None:
+    dough = book.book.doughs[0]
+    at_sea_level = Kitchen(elevation_m=6.0)
+    cases = [
+        replace(c, situation=c.situation.model_copy(update={"kitchen": at_sea_level}))
+        for c in shipped(book)
+        if c.situation is not None
+    ]
+    judged = list(rejudge(book.ready(dough.id), cases, remedies=False))
+    for found in rules(dough, judged):
+        rule = next(r for r in dough.rules if r.id == found.rule)
+        spoke = [j.case for j in judged if j.spoke and found.rule in j.spoke]
+        there = [found.cause in c.causes for c in spoke]
+        right = sum(there) if rule.points_to else len(there) - sum(there)
+        assert found.rightly == Share(right, len(spoke))
+    assert any(found.rightly.of for found in rules(dough, judged))
 
 
 def test_a_case_that_stands_alone_does_not_vouch_for_itself(book: OpenBook) -> None:

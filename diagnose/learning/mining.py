@@ -29,7 +29,10 @@ BEATS_BOTH_BY: Final = 1.15
 PARTS_PER_CAUSE: Final = 12
 """Of the answers that go with a cause, so many of the strongest are tried in pairs."""
 
+MANY_CASES: Final = 10_000
+SHOWN_OF_MANY: Final = 30
 MOST_ANSWERS: Final = 255
+"""Answers of one look that can be told apart in a byte."""
 
 Item = tuple[str, str]
 """(look, answer)"""
@@ -169,6 +172,17 @@ def pairs(bits: Bits) -> tuple[Pattern, ...]:
             found.append(Pattern(in_order, cause, table, table, accident))
     kept = _kept(found, tests)
     return _without_echoes(bits, kept)
+
+
+def shortlist(found: Sequence[Pattern], cases: int) -> tuple[Pattern, ...]:
+    """What to show a person: all of it, but of very many cases the 30 with the greatest lift.
+
+    With many cases much is real and too small to act on.
+    """
+    if cases <= MANY_CASES:
+        return tuple(found)
+    ranked = sorted(found, key=lambda p: (-p.whole.lift, p.strength, p.when, p.cause))
+    return tuple(ranked[:SHOWN_OF_MANY])
 
 
 def _parts(bits: Bits, cause: str, true: int) -> list[tuple[Item, int]]:

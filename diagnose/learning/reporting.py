@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from diagnose.knowledge.book import Dough
-from diagnose.reasoning.posterior import helps
+from diagnose.reasoning.posterior import about, helps
 
 from .cases import ConfirmedCase, right_remedies
 
@@ -35,6 +35,8 @@ class Judged:
     rests_on: tuple[str, ...] | None = None
     """The questions asked without whose answer another remedy would come first, or None if that
     was not worked out."""
+    spoke: frozenset[str] | None = None
+    """The rules that spoke, or None if that was not worked out."""
 
     @property
     def top(self) -> str | None:
@@ -121,6 +123,15 @@ class Worked:
         """Whether even the upper end of what the true share may be lies below the promise."""
         ends = Share(self.worked, self.tried).between()
         return ends is not None and self.expected is not None and ends[1] < self.expected
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """A rule about a cause: in how many confirmed cases it spoke, and in how many rightly."""
+
+    rule: str
+    cause: str
+    rightly: Share
 
 
 def as_thought(cases: Iterable[ConfirmedCase]) -> list[Judged]:
@@ -231,6 +242,22 @@ def questions(judged: Iterable[Judged]) -> tuple[Asked, ...]:
 def never_helped(judged: Iterable[Judged]) -> tuple[Asked, ...]:
     """The questions whose answer never decided the first remedy."""
     return tuple(question for question in questions(judged) if not question.decided)
+
+
+def rules(dough: Dough, judged: Iterable[Judged]) -> tuple[Spoken, ...]:
+    """How every rule about a cause spoke, in the book's order; rules keep the written strength.
+
+    A rule that points away from a cause, or rules it out, spoke rightly if the cause was not there.
+    """
+    spoke: Counter[str] = Counter()
+    right: Counter[str] = Counter()
+    about_a_cause = [(rule, cause) for rule in dough.rules if (cause := about(rule)) is not None]
+    for j in judged:
+        for rule, cause in about_a_cause:
+            if j.spoke is not None and rule.id in j.spoke:
+                spoke[rule.id] += 1
+                right[rule.id] += (cause in j.case.causes) is (rule.points_to is not None)
+    return tuple(Spoken(r.id, c, Share(right[r.id], spoke[r.id])) for r, c in about_a_cause)
 
 
 def remedies(dough: Dough, cases: Iterable[ConfirmedCase]) -> tuple[Worked, ...]:

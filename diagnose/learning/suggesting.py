@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -186,23 +186,24 @@ class Contradicted:
 
 
 def contradicted_rules(
-    dough: Dough, cases: Sequence[ConfirmedCase], spoke: Mapping[str, Collection[str]]
+    dough: Dough, cases: Iterable[ConfirmedCase], spoke: Mapping[str, Collection[str]]
 ) -> list[Contradicted]:
     """Rules after which the opposite of what they say is clearly more frequent.
 
-    ``spoke``: by case id, the rules that spoke in it. A rule that points to a cause is judged
-    among the cases at stages where the cause can show. The gates are those of patterns: eight
-    cases, Fisher's test, Benjamini and Hochberg at 5 %.
+    ``spoke``: by case id, the rules that spoke in it (``rejudging`` tells). A rule that points to
+    a cause is judged among the cases at stages where the cause can show. The gates are those of
+    patterns: eight cases, Fisher's test, Benjamini and Hochberg at 5 %.
     """
     stages = {cause.id: set(cause.shows_at) for cause in dough.causes}
+    known = [case for case in cases if case.id in spoke]
     found, tests = [], 0
     for rule in dough.rules:
         cause = about(rule)
         if cause is None or rule.standing == "retired":
             continue
         counts = {(True, True): 0, (True, False): 0, (False, True): 0, (False, False): 0}
-        for case in cases:
-            if case.stage in stages[cause] and case.id in spoke:
+        for case in known:
+            if case.stage in stages[cause]:
                 against = (cause in case.causes) is (rule.points_to is None)
                 counts[rule.id in spoke[case.id], against] += 1
         table = TwoByTwo(

@@ -409,6 +409,33 @@ def test_learning_moves_the_chances_and_is_never_silent(book: OpenBook) -> None:
     assert all(say and "after 60 cases" in say for say in said)
 
 
+def test_why_not_says_what_cases_made_of_a_word(book: OpenBook) -> None:
+    """A word for a cause that came to count against it: other answers took its place."""
+    dough = book.book.doughs[0]
+    row = next(r for r in dough.evidence if r.of == "paste-body" and "slumps" in r.answers)
+    learned = learn(dough, confirmed(dough, 400, row.about, **{"paste-body": "stiff-crumbly"}))
+    found = OpenBook(book.book, {dough.id: learned}).why_not(SLUMPS, row.about)
+    (said,) = (reason.say for reason in found.reasons if reason.rule == row.id)
+    cell = learned.taught[row.id]["slumps"]
+    assert f"It counts against it ({cell.say}" in said
+    assert cell.word.endswith("against") or "other answers have become likelier still" in said
+
+
+@pytest.mark.parametrize("answers", ["ab", "ac"])
+def test_answers_the_author_left_out_stand_at_one_taken_together(answers: str) -> None:
+    """Even base, a strong: 8/10, 1/10, 1/10. Cases that show b or c move the two apart, not up."""
+    dough = faultbooks.faultbook(
+        [faultbooks.cause("c")],
+        [faultbooks.sign("s", "abc")],
+        [faultbooks.row("s", "c", a="strong for")],
+    )
+    row = learn(named(dough), seen(*answers * 20)).row("s", "c")
+    rest = [cell for cell in row.cells if cell.written is None]
+    assert math.fsum(cell.factor for cell in rest) == pytest.approx(2)
+    # 20 written cases of 8/10 and 20 seen, against 20 of 2/10 and 20 seen: 36 to 24, beside 1 to 2
+    assert row.cells[0].factor == pytest.approx(36 / 24 * 2)
+
+
 def test_two_things_at_once_are_judged_with_what_was_learned_too(book: OpenBook) -> None:
     dough = book.book.doughs[0]
     learned = learn(dough, confirmed(dough, 40, "undercooked-paste", **{"paste-body": "slumps"}))

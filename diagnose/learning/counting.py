@@ -3,6 +3,9 @@
 Counts are whole numbers, so neither the order of the cases nor adding and taking away again leaves
 a trace. A case with two true causes is set aside here: nobody can say which of them an answer
 came from. It still counts in the reports.
+
+A look that nobody took is left out of its own tally only. That is fair as long as whether it was
+taken hung on what else had been told, as it does when the house asks, and not on the answer itself.
 """
 
 from __future__ import annotations

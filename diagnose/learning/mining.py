@@ -31,8 +31,6 @@ PARTS_PER_CAUSE: Final = 12
 
 MANY_CASES: Final = 10_000
 SHOWN_OF_MANY: Final = 30
-MOST_ANSWERS: Final = 255
-"""Answers of one look that can be told apart in a byte."""
 
 Item = tuple[str, str]
 """(look, answer)"""
@@ -81,14 +79,20 @@ class Bits:
 def bits_of(cases: Iterable[ConfirmedCase]) -> Bits:
     """The sets of a list of cases; its order makes no difference."""
     listed = tuple(sorted(cases, key=lambda case: case.id))
+    columns: dict[str, tuple[bytearray, dict[str, int]]] = {}
     # the highest digit of a number comes first
-    told = [case.answers for case in reversed(listed)]
+    for place, case in enumerate(reversed(listed)):
+        for look, answer in case.answers.items():
+            if look not in columns:
+                columns[look] = bytearray(len(listed)), {}
+            column, codes = columns[look]
+            if answer not in codes:
+                codes[answer] = len(codes) + 1  # a byte holds 255, far more than any look has
+            column[place] = codes[answer]
     taken: dict[str, int] = {}
     items: dict[Item, int] = {}
-    for look in sorted({look for answers in told for look in answers}):
-        column = [answers.get(look) for answers in told]
-        met = {answer: n for n, answer in enumerate(sorted(set(column) - {None}), start=1)}  # type: ignore[type-var]  # None is taken out
-        for answer, bits in _digits(column, met):
+    for look in sorted(columns):
+        for answer, bits in _digits(*columns[look]):
             items[look, answer] = bits
             taken[look] = taken.get(look, 0) | bits
     true = {name: set[int]() for name in sorted({c for case in listed for c in case.causes})}
@@ -98,19 +102,17 @@ def bits_of(cases: Iterable[ConfirmedCase]) -> Bits:
     return Bits(listed, taken, items, {name: _bits(places) for name, places in true.items()})
 
 
-def _digits(column: list[str | None], met: Mapping[str | None, int]) -> Iterator[tuple[str, int]]:
+def _digits(column: bytearray, codes: Mapping[str, int]) -> Iterator[tuple[str, int]]:
     """Each answer of a look as the number whose binary digits say where it was met.
 
     Reading digits is done by the interpreter in one go, where setting bits one by one in Python
-    would take most of the time of everything here.
+    would take most of the time of everything here. ``column`` holds a code for each case, 0 for
+    a look not taken.
     """
-    if len(met) > MOST_ANSWERS:
-        raise ValueError(f"a look with {len(met)} answers; at most {MOST_ANSWERS} can be counted")
-    codes = bytes([met.get(answer, 0) for answer in column])
-    for answer, code in met.items():
+    for answer in sorted(codes):
         digits = bytearray(b"0" * 256)
-        digits[code] = ord("1")
-        yield str(answer), int(codes.translate(bytes(digits)), 2)
+        digits[codes[answer]] = ord("1")
+        yield answer, int(column.translate(bytes(digits)), 2)
 
 
 def _bits(places: Iterable[int]) -> int:

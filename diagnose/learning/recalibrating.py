@@ -136,14 +136,13 @@ def factors(
     """Factors on the odds that chances amount to, on the scale on which the row was written.
 
     Chances fix factors only up to a common multiple. It is chosen so that the answers the author
-    left out stand at 1 on average (of logarithms), as they were written; in a row that names
-    every answer, so that the average is the one written. Unmoved chances give the words back.
+    left out, taken together, stand at 1 as they were written; a row that names every answer keeps
+    its written level. Unmoved chances give the words back.
     """
     free = [answer for answer in written if answer not in row.answers] or list(written)
-    moved = {answer: math.log(now[answer]) - math.log(written[answer]) for answer in written}
-    level = math.fsum(moved[answer] for answer in free) / len(free)
-    word = {answer: FACTOR[row.answers[answer]] if answer in row.answers else 1.0 for answer in now}
-    return {answer: word[answer] * math.exp(moved[answer] - level) for answer in written}
+    level = math.fsum(now[a] for a in free) / math.fsum(written[a] for a in free)
+    word = {a: FACTOR[row.answers[a]] if a in row.answers else 1.0 for a in written}
+    return {a: word[a] * now[a] / written[a] / level for a in written}
 
 
 @dataclass(frozen=True, eq=False)
@@ -242,17 +241,25 @@ class Learned:
             )
         return tuple(found)
 
-    def log_weights(self, stage: str, elevation_m: float | None) -> dict[str, float]:
+    def log_weights(self, stage: str, elevation_m: float | None) -> Mapping[str, float]:
         """Log weights of the causes of a stage before any look, for ``belief.prior``.
 
         With nothing counted they are those of the words. The rows on elevation are left out:
         they are added where the looks are.
         """
-        priors = log_priors(in_play(self.dough, stage))
-        return {
-            c.cause: priors[c.cause] + math.log(c.share / c.written_share)
-            for c in self.common(stage, band_of(elevation_m))
-        }
+        place = stage, band_of(elevation_m)
+        if place not in self._weights:
+            # worked out once; two threads at the same time find the same
+            priors = log_priors(in_play(self.dough, stage))
+            self._weights[place] = {
+                c.cause: priors[c.cause] + math.log(c.share / c.written_share)
+                for c in self.common(*place)
+            }
+        return self._weights[place]
+
+    @cached_property
+    def _weights(self) -> dict[tuple[str, str], Mapping[str, float]]:
+        return {}
 
     def without(self, case: ConfirmedCase) -> Learned:
         """What the other cases teach, so that no case scores itself.

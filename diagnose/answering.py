@@ -53,6 +53,7 @@ def answer(case: Case, decision: Decision, version: str) -> Diagnosis:
         one_fact_short=one_fact_short(ready.speaker, case.telling_traces, shown),
         computed=_computed(case),
         assumed=_assumed(case),
+        learned=0 if ready.learned is None else ready.learned.cases,
     )
 
 

@@ -19,6 +19,7 @@ from diagnose.knowledge.diagnosis import Diagnosis, Turning, TurningAnswer, Turn
 from diagnose.knowledge.loading import load_book
 from diagnose.knowledge.phrases import Value
 from diagnose.knowledge.situation import Situation
+from diagnose.learning.recalibrating import Learned
 from diagnose.reasoning.turning import turning_points, would_not_hold_without
 
 from .answering import answer, headline
@@ -30,9 +31,22 @@ from .objecting import WhyNot, why_not
 class OpenBook:
     """A loaded and compiled book: immutable, and safe to share between threads."""
 
-    def __init__(self, book: Book) -> None:
+    def __init__(self, book: Book, learned: Mapping[str, Learned] | None = None) -> None:
+        """Compile every dough; ``learned``: by dough, what confirmed cases taught, if in use.
+
+        Raises:
+            Circular: some rules can only speak after themselves.
+            ValueError: something was learned about a dough, or words, that the book has not.
+        """
+        taught = learned or {}
+        unknown = sorted(set(taught) - {dough.id for dough in book.doughs})
+        if unknown:
+            known = ", ".join(dough.id for dough in book.doughs)
+            raise ValueError(f"Learned about {', '.join(unknown)}; this book has {known}")
         self.book = book
-        self._ready = {dough.id: make_ready(book, dough) for dough in book.doughs}
+        self._ready = {
+            dough.id: make_ready(book, dough, taught.get(dough.id)) for dough in book.doughs
+        }
 
     def ready(self, dough: str) -> Ready:
         """One dough of the book, compiled."""
@@ -92,10 +106,14 @@ class OpenBook:
         return frozenset(rule.id for rule in run(self._ready[dough].rules, facts).spoke)
 
 
-def open_book(folder: Path | None = None) -> OpenBook:
+def open_book(folder: Path | None = None, learned: Mapping[str, Learned] | None = None) -> OpenBook:
     """Load the book in a folder (the shipped one by default) and compile it.
+
+    ``learned`` holds, by dough, what confirmed cases taught (``learning.recalibrating.learn``);
+    a dough without it is judged by the written words alone.
 
     Raises:
         BrokenBook: with every problem found in it.
+        ValueError: something was learned about a dough, or words, that the book has not.
     """
-    return OpenBook(load_book(folder))
+    return OpenBook(load_book(folder), learned)

@@ -19,6 +19,7 @@ from diagnose.knowledge.diagnosis import SituationWord
 from diagnose.knowledge.facts import facts_of, kitchen_state
 from diagnose.knowledge.phrases import Value
 from diagnose.knowledge.situation import Situation
+from diagnose.learning.recalibrating import Learned, refuse_other_words
 from diagnose.reasoning.asking import Ahead, Worth
 from diagnose.reasoning.belief import Prior, chances_of, prior, scores_of
 from diagnose.reasoning.exact_order import best_course
@@ -57,24 +58,30 @@ class Ready:
     """Which rules an answer speaks of."""
     made: dict[MadeFor, Option | None] = field(default_factory=dict)
     """Options worked out before; threads may both make one, to the same end."""
+    learned: Learned | None = None
+    """What confirmed cases taught; already in the tables."""
 
 
-def make_ready(book: Book, dough: Dough) -> Ready:
-    """Compile one dough.
+def make_ready(book: Book, dough: Dough, learned: Learned | None = None) -> Ready:
+    """Compile one dough, with what confirmed cases taught about it.
 
     Raises:
         Circular: some rules can only speak after themselves.
+        ValueError: it was learned about other words than those of this dough.
     """
+    if learned is not None:
+        refuse_other_words(learned, dough)
     rules = compile_rules(dough)
     return Ready(
         dough=dough,
         rules=rules,
-        tables=tables(dough),
+        tables=tables(dough) if learned is None else tables(dough, learned.taught),
         speaker=Speaker(book, dough),
         cautions={caution.id: caution.say for caution in dough.cautions},
         remedies={remedy.id: remedy for remedy in dough.remedies},
         stages={stage.id: stage for stage in dough.stages},
         telling=Telling(rules.rules),
+        learned=learned,
     )
 
 
@@ -176,10 +183,13 @@ def infer(ready: Ready, situation: Situation) -> Case:
     dough = ready.dough
     facts = facts_of(situation, dough)
     outcome = run(ready.rules, facts)
-    before = prior(dough, situation.stage, situation.tried)
+    told = kitchen_state(situation, dough)
+    taught = ready.learned
+    common = None if taught is None else taught.log_weights(situation.stage, told.elevation_m)
+    before = prior(dough, situation.stage, situation.tried, common)
     weights = weigh(before.causes, ready.tables, facts, outcome.spoke)
     scores = scores_of(before, weights)
-    state, assumed = with_house_batch(kitchen_state(situation, dough), dough.house_batch)
+    state, assumed = with_house_batch(told, dough.house_batch)
     stage = ready.stages[situation.stage]
     minutes = minutes_for(dough, state)
     serve = situation.batch.serve_in_min

@@ -14,6 +14,7 @@ from diagnose.knowledge.phrases import OneOf, Presence, Value
 from diagnose.reasoning.likelihood import Table
 from diagnose.reasoning.posterior import about, weight_of
 from diagnose.reasoning.turning import Turn
+from diagnose.reasoning.words import SAYS_NOTHING
 
 UNIT_SIGNS = {"degC": "°C", "degF": "°F", "%": "%"}
 MARKS = {
@@ -180,16 +181,22 @@ def because(
         value = facts.get(table.asked.id)
         answer = table.asked.answer_for(value)
         for cause, row in table.rows.items():
-            if answer in row.answers and cause in causes:
+            if answer is None or cause not in causes:
+                continue
+            cell = table.taught.get(cause, {}).get(answer)
+            strength = row.answers.get(answer) or (cell.word if cell else SAYS_NOTHING)
+            # a word left out speaks too, once cases have given it one
+            if strength != SAYS_NOTHING:
                 entry = Because(
                     rule=row.id,
                     says=row.why,
                     for_=cause,
-                    strength=row.answers[answer],
+                    strength=strength,
                     facts=(speaker.fact(table.asked.id, value),),
                     why=row.why,
                     source=speaker.source(row.source),
                     standing="table",
+                    learned=None if cell is None else cell.say,
                 )
                 spoken.append((table.shift(cause, answer), entry))
     if top is not None:

@@ -17,7 +17,7 @@ from diagnose.reasoning.known import Known
 from diagnose.reasoning.likelihood import Table
 from diagnose.reasoning.options import HARM_HELD_BACK, LEAST_HELP, exhausted, needs
 from diagnose.reasoning.posterior import about, weight_of
-from diagnose.reasoning.words import chance_in_words
+from diagnose.reasoning.words import SAYS_NOTHING, chance_in_words
 
 from .explaining import Speaker, strength_in_words
 
@@ -142,9 +142,14 @@ def _against(
             )
     for row, table, answer in _told_rows(cause.id, known):
         shift = table.shift(cause.id, answer)
-        if answer in row.answers and shift < 0:
+        cell = table.taught.get(cause.id, {}).get(answer)
+        word = row.answers.get(answer, SAYS_NOTHING) if cell is None else cell.word
+        if word != SAYS_NOTHING and shift < 0:
             fact = speaker.fact(table.asked.id, known.facts[table.asked.id])
-            say = f"It counts against it ({row.answers[answer]}): {fact}. {_sentence(row.why)}"
+            strength = word if cell is None else cell.say
+            if cell is not None and word.endswith("for"):
+                strength += ", but other answers have become likelier still"
+            say = f"It counts against it ({strength}): {fact}. {_sentence(row.why)}"
             found.append((shift, Reason("against", say, row.id)))
     return _weightiest(found)
 

@@ -23,7 +23,6 @@ from .situation import as_request, current, questions, stage_of
 from .told import SOMETHING_ELSE, Telling, form_key, record
 from .units import System
 
-
 FIRST_COMPLAINTS = 8
 """Complaints shown at once; a stage has more than a cook with a hot pan can read, and the book
 puts the usual ones first."""

@@ -110,6 +110,8 @@ class Because(Result):
     why: str
     source: str
     standing: str
+    learned: str | None = None
+    """What confirmed cases made of the strength, where they moved the table."""
 
 
 class OneFactShort(Result):
@@ -178,3 +180,5 @@ class Diagnosis(Result):
     one_fact_short: tuple[OneFactShort, ...]
     computed: tuple[Computed, ...]
     assumed: tuple[str, ...]
+    learned: int = 0
+    """How many confirmed cases moved the written strengths; 0 if the words alone were used."""

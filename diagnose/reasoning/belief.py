@@ -18,6 +18,8 @@ class Prior:
 
     causes: tuple[Cause, ...]
     scores: Mapping[str, float]
+    common: Mapping[str, float]
+    """Log weight of each cause before looks and trying: how common it is."""
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -25,17 +27,27 @@ class Prior:
         return (*(cause.id for cause in self.causes), SOMETHING_ELSE)
 
 
-def prior(dough: Dough, stage: str, tried: Iterable[Tried]) -> Prior:
-    """Priors of the stage, moved by how each remedy tried so far turned out."""
+def prior(
+    dough: Dough,
+    stage: str,
+    tried: Iterable[Tried],
+    common: Mapping[str, float] | None = None,
+) -> Prior:
+    """Priors of the stage, moved by how each remedy tried so far turned out.
+
+    ``common``: log weights of the causes in play and of "something else", in place of the words.
+    """
     causes = in_play(dough, stage)
     by_id = {cause.id: cause for cause in causes}
-    scores = log_priors(causes)
+    written = log_priors(causes)
+    common = written if common is None else {name: common[name] for name in written}
+    scores = dict(common)
     remedies = {remedy.id: remedy for remedy in dough.remedies}
     for attempt in tried:
         remedy = remedies[attempt.remedy]
         for name in scores:
             scores[name] += log_of_attempt(attempt, remedy, by_id.get(name))
-    return Prior(causes, scores)
+    return Prior(causes, scores, common)
 
 
 def scores_of(before: Prior, weights: Iterable[Weighed]) -> dict[str, float]:

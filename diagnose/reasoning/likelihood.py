@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import Final
 
 from diagnose.knowledge.book import ComputedReading, Dough, EvidenceRow, Reading, Sign
 from diagnose.knowledge.phrases import Truth, Value
@@ -42,6 +44,23 @@ class Asked:
         return None
 
 
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """One cell of a row after confirmed cases: its chance now, and how to say so."""
+
+    chance: float
+    """P(answer | cause), above 0; the cells of a row add up to one."""
+    word: str
+    """The nearest word now, such as "moderate for", or "says nothing"."""
+    say: str
+    """The change in the open: "written: strong for; after 37 cases: moderate for"."""
+
+
+TaughtRows = Mapping[str, Mapping[str, Taught]]
+"""Row id -> answer -> what confirmed cases made of it; a row holds all answers of its look."""
+NOTHING_TAUGHT: Final[TaughtRows] = MappingProxyType({})
+
+
 @dataclass(frozen=True)
 class Table:
     """Everything the evidence rows say about one sign or reading."""
@@ -54,6 +73,9 @@ class Table:
 
     usual: Mapping[str, float]
     """answer -> log of how often it is met when no cause says otherwise; adds up to one."""
+
+    taught: Mapping[str, Mapping[str, Taught]] = field(default_factory=dict)
+    """cause -> answer -> what confirmed cases made of the written word, where they did."""
 
     def log_usual(self, answer: str) -> float:
         """log P(answer) for a cause that says nothing about this sign."""
@@ -109,16 +131,33 @@ def normalised(row: EvidenceRow, usual: Mapping[str, float]) -> dict[str, float]
     return {a: math.log(f / total) for a, f in factors.items()}
 
 
-def tables(dough: Dough) -> dict[str, Table]:
-    """One table per sign or banded reading, by its id."""
+def tables(dough: Dough, taught: TaughtRows = NOTHING_TAUGHT) -> dict[str, Table]:
+    """One table per sign or banded reading, by its id.
+
+    A row in ``taught`` has the chances that confirmed cases gave it instead of the written ones.
+    """
     made = {}
     for asked in asked_parts(dough):
         usual = usual_chances(asked)
         rows = {row.about: row for row in dough.evidence if row.of == asked.id}
         log_chance = {cause: normalised(row, usual) for cause, row in rows.items()}
         log_usual = {answer: math.log(chance) for answer, chance in usual.items()}
-        made[asked.id] = Table(asked, rows, log_chance, log_usual)
+        made[asked.id] = retaught(Table(asked, rows, log_chance, log_usual), taught)
     return made
+
+
+def retaught(table: Table, taught: TaughtRows) -> Table:
+    """A table with the rows that confirmed cases moved in the place of its own."""
+    cells = {cause: taught[row.id] for cause, row in table.rows.items() if row.id in taught}
+    if not cells:
+        return table
+    moved = {
+        cause: {answer: math.log(cell.chance) for answer, cell in row.items()}
+        for cause, row in cells.items()
+    }
+    return replace(
+        table, log_chance={**table.log_chance, **moved}, taught={**table.taught, **cells}
+    )
 
 
 def turned_words(dough: Dough) -> list[tuple[EvidenceRow, str]]:

@@ -50,7 +50,7 @@ from diagnose.knowledge.phrases import Value
 
 from .belief import Prior, scores_of
 from .likelihood import Table
-from .posterior import Weighed, heaviest, log_priors, softmax, weigh
+from .posterior import Weighed, heaviest, softmax, weigh
 from .words import SOMETHING_ELSE
 
 TOGETHER: Final = 0.25
@@ -160,7 +160,7 @@ def two_causes(
     alone = scores_of(before, weights)
     for name in names:
         alone[name] += math.fsum(w for look, w in leak.items() if name not in tables[look].rows)
-    priors = log_priors(before.causes)
+    priors = before.common
     scale = math.log(together) - math.log(math.fsum(math.exp(w) for w in priors.values()))
     taught = {name: before.scores[name] - priors[name] for name in before.names}
     # what both leave silent was counted for each of them

@@ -24,6 +24,9 @@ FACTOR: Final[dict[Weight, float]] = {
 }
 """Factor on the odds of a cause. "Rules out" is never nothing: a cook may be mistaken."""
 
+SAYS_NOTHING: Final = "says nothing"
+"""A factor of one."""
+
 PRIOR: Final[dict[Commonness, float]] = {
     "very common": 8.0,
     "common": 4.0,

@@ -16,6 +16,7 @@ from sqlalchemy import Connection, insert, inspect, select, text
 from .connecting import Store
 from .moments import now, to_text
 from .problems import NewerDatabase, StepFailed, StoreProblem
+from .step_cases import keep_cases
 from .tables import migration
 
 
@@ -62,6 +63,7 @@ def _find_by_kind(connection: Connection) -> None:
 STEPS: tuple[Step, ...] = (
     Step(1, "keep consultations", _keep_consultations),
     Step(2, "find entries by kind", _find_by_kind),
+    Step(3, "keep cases", keep_cases),
 )
 
 

@@ -239,6 +239,8 @@ def test_the_steps_make_the_tables_that_queries_use(opened: Store, tmp_path: Pat
                 ],
             )
             for name in looking.get_table_names()
+            # The search index is the database's own, with tables of its own.
+            if not name.startswith("case_search")
         }
 
     with engine.connect() as wanted, opened.reading() as made:

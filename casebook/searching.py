@@ -1,0 +1,290 @@
+"""Finding cases: in the cook's words, and by what can be ticked. One function, two databases.
+
+A cook's text is never query syntax: it is cut into words, and each is looked for as the beginning
+of a word, in its stem or in another word for the same. Of cases that hold all the words the best
+come first, and without words the newest. Cases that were found to be the same as another are left
+out.
+"""
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from sqlalchemy import ColumnElement, Select, and_, func, literal_column, select, text
+from sqlalchemy.dialects import postgresql
+
+from .cases import Head, head_from
+from .connecting import Store
+from .preparing import folded
+from .problems import NotStorable
+from .tables import case_fact, kept_case
+
+__all__ = ["COUNTED", "PAGE", "Found", "Results", "search_cases"]
+
+PAGE = 20
+"""Cases on a page."""
+COUNTED = 1_000
+"""Beyond this many it only says that there are more; nobody turns fifty pages."""
+MOST_WORDS = 12
+LONGEST_WORD = 40
+
+Band = Literal["low", "middle", "high"]
+BANDS: tuple[Band, ...] = ("low", "middle", "high")
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A case that was found: its head, and a sentence of it that holds one of the words."""
+
+    head: Head
+    snippet: str
+
+    @property
+    def id(self) -> str:
+        return self.head.id
+
+    @property
+    def title(self) -> str:
+        return self.head.title
+
+
+@dataclass(frozen=True, slots=True)
+class Results:
+    """One page of what was found. ``total`` is exact up to 1,000; ``more``: there are others."""
+
+    rows: tuple[Found, ...]
+    total: int
+    more: bool
+    page: int
+    loosely: bool = False
+    """No case holds all the words; these hold some of them."""
+
+    @property
+    def pages(self) -> int:
+        """How many pages can be turned."""
+        return -(-self.total // PAGE)
+
+
+# Each line: words a cook may use for one and the same thing. Looked for together.
+_SAME: tuple[tuple[str, ...], ...] = (
+    ("soupy", "runny", "watery", "slack", "wet", "pours", "loose", "thin"),
+    ("stiff", "tight", "crumbly", "dry"),
+    ("torn", "tear", "tears", "tore", "rips", "ripped"),
+    ("altitude", "elevation", "mountain", "mountains"),
+    ("crust", "skin", "colour", "color"),
+    ("lump", "lumps", "lumpy", "clumps"),
+    ("split", "greasy", "oily", "separated", "curdled"),
+    ("strands", "scrambled", "egg"),
+    ("sticks", "stuck", "sticky", "sticking"),
+    ("paste", "panade", "roux"),
+    ("burnt", "burned", "scorched"),
+    ("cold", "chilled", "fridge", "refrigerator"),
+    ("pan", "skillet"),
+    ("cheese", "parmesan"),
+)
+SYNONYMS: Mapping[str, tuple[str, ...]] = {word: line for line in _SAME for word in line}
+"""Our own list; common practice, no source."""
+
+# So common that asking for them finds nothing in particular.
+_SMALL = frozenset(
+    [
+        "a",
+        "an",
+        "the",
+        "at",
+        "in",
+        "on",
+        "of",
+        "to",
+        "and",
+        "is",
+        "it",
+        "its",
+        "my",
+        "was",
+        "were",
+        "with",
+        "for",
+        "i",
+        "we",
+        "but",
+        "as",
+    ]
+)
+
+
+def words_of(asked: str) -> tuple[str, ...]:
+    """The words of a cook's text that are looked for, each once, at most 12.
+
+    >>> words_of('Torn crust" OR at (altitude*')
+    ('torn', 'crust', 'or', 'altitude')
+    """
+    found = dict.fromkeys(word[:LONGEST_WORD] for word in folded(asked[:500]).split())
+    telling = [word for word in found if word not in _SMALL] or list(found)
+    return tuple(telling[:MOST_WORDS])
+
+
+def search_cases(
+    store: Store,
+    words: str = "",
+    *,
+    dough: str | None = None,
+    stage: str | None = None,
+    sign: tuple[str, str] | None = None,
+    cause: str | None = None,
+    elevation_band: Band | None = None,
+    remedy: str | None = None,
+    outcome: str | None = None,
+    confirmed_only: bool = False,
+    class_code: str | None = None,
+    page: int = 1,
+) -> Results:
+    """The cases that hold all the words and fit all the filters, a page at a time.
+
+    ``sign`` is a sign and its answer; ``cause`` is the true one of a confirmed case, else the one
+    thought likeliest; ``remedy`` is one that was tried. If no case holds all of several words,
+    those that hold some are given, and it says so. Raises `NotStorable` for a page or band that
+    cannot be.
+    """
+    last = COUNTED // PAGE
+    if not 1 <= page <= last:
+        raise NotStorable(f"There is no page {page}; pages 1 to {last} can be asked for.")
+    if elevation_band is not None and elevation_band not in BANDS:
+        raise NotStorable(f"There is no band {elevation_band!r}; known are {', '.join(BANDS)}.")
+    facts = [
+        (kind, *named)
+        for kind, named in (
+            ("sign", sign),
+            ("cause", cause and (cause, "")),
+            ("remedy", remedy and (remedy, "")),
+            ("outcome", outcome and (outcome, "")),
+            ("band", elevation_band and (elevation_band, "")),
+            ("stage", stage and (stage, "")),
+        )
+        if named
+    ]
+    plain: list[ColumnElement[bool]] = [kept_case.c.standing != "same-as"]
+    if confirmed_only:
+        plain = [kept_case.c.standing == "confirmed"]
+    if dough is not None:
+        plain.append(kept_case.c.dough == dough)
+    if class_code is not None:
+        plain.append(kept_case.c.class_code == class_code)
+    asked = words_of(words)
+    if words.strip() and not asked:
+        return Results((), 0, False, page)
+    found = _page(store, asked, "all", facts, plain, page)
+    if not found.total and len(asked) > 1:
+        found = _page(store, asked, "any", facts, plain, page)
+    return found
+
+
+def _page(
+    store: Store,
+    asked: Sequence[str],
+    joined: Literal["all", "any"],
+    facts: Sequence[tuple[str, str, str]],
+    plain: Sequence[ColumnElement[bool]],
+    page: int,
+) -> Results:
+    wanted = query(store, asked, joined, facts, plain)
+    counted = select(func.count()).select_from(
+        wanted.with_only_columns(kept_case.c.number, maintain_column_froms=True)
+        .order_by(None)
+        .limit(COUNTED + 1)
+        .subquery()
+    )
+    with store.reading() as connection:
+        total = connection.scalar(counted) or 0
+        rows = (
+            connection.execute(wanted.limit(PAGE).offset((page - 1) * PAGE)).all() if total else []
+        )
+    return Results(
+        tuple(Found(head_from(row), snippet(row, asked)) for row in rows),
+        min(total, COUNTED),
+        total > COUNTED,
+        page,
+        loosely=joined == "any" and bool(total),
+    )
+
+
+def query(
+    store: Store,
+    asked: Sequence[str],
+    joined: Literal["all", "any"],
+    facts: Sequence[tuple[str, str, str]],
+    plain: Sequence[ColumnElement[bool]],
+) -> Select[Any]:
+    """The statement that finds them, best or newest first."""
+    wanted: Select[Any] = select(kept_case).where(*plain)
+    # The first filter is walked in the order of numbers; the others are looked up case by case.
+    for place, (kind, name, value) in enumerate(facts):
+        fact = case_fact.alias(f"fact_{place}")
+        same = and_(fact.c.kind == kind, fact.c.name == name, fact.c.value == value)
+        wanted = wanted.join(fact, and_(same, fact.c.case_number == kept_case.c.number))
+    newest = kept_case.c.number.desc()
+    if not asked:
+        return wanted.order_by(newest)
+    if store.is_sqlite:
+        terms = (" AND " if joined == "all" else " OR ").join(map(_fts_term, asked))
+        matching = (
+            select(literal_column("rowid").label("number"), _RANK.label("rank"))
+            .select_from(text("case_search"))
+            .where(text("case_search MATCH :terms").bindparams(terms=terms))
+            .subquery("matching")
+        )
+        wanted = wanted.join(matching, matching.c.number == kept_case.c.number)
+        return wanted.order_by(matching.c.rank, newest)
+    terms = _ts_query(asked, joined)
+    matching = (
+        select(
+            literal_column("case_number").label("number"),
+            literal_column("search", postgresql.TSVECTOR()).label("search"),
+        )
+        .select_from(text("case_words"))
+        .subquery("matching")
+    )
+    wanted = wanted.join(matching, matching.c.number == kept_case.c.number)
+    wanted = wanted.where(matching.c.search.op("@@")(terms))
+    return wanted.order_by(func.ts_rank(matching.c.search, terms).desc(), newest)
+
+
+_RANK: ColumnElement[float] = literal_column("bm25(case_search, 4.0, 1.0)")
+
+
+def _fts_term(word: str) -> str:
+    alike = SYNONYMS.get(word, (word,))
+    return "(" + " OR ".join(f'"{one}"*' for one in alike) + ")"
+
+
+def _ts_query(asked: Sequence[str], joined: Literal["all", "any"]) -> ColumnElement[Any]:
+    terms: ColumnElement[Any] | None = None
+    for word in asked:
+        here: ColumnElement[Any] | None = None
+        for one in SYNONYMS.get(word, (word,)):
+            for words in ("simple", "english"):
+                term = func.to_tsquery(literal_column(f"'{words}'::regconfig"), f"'{one}':*")
+                here = term if here is None else here.op("||")(term)
+        assert here is not None, "every word is one of its synonyms"
+        terms = here if terms is None else terms.op("&&" if joined == "all" else "||")(here)
+    assert terms is not None, "asked only with words"
+    return terms
+
+
+_ENDS = re.compile(r"(?:ing|ed|es|s|y|e)$")
+
+
+def snippet(row: Any, asked: Sequence[str]) -> str:
+    """The first sentence of a case that holds one of the words, else its first; may be empty.
+
+    Whole and as written: whoever shows it need not trust it.
+    """
+    sentences = [*json.loads(row.said), *(row.note or "").split("\n")]
+    sentences = [sentence for sentence in sentences if sentence.strip()]
+    stems = tuple({_ENDS.sub("", one) for word in asked for one in SYNONYMS.get(word, (word,))})
+    for sentence in sentences if stems else ():
+        if any(word.startswith(stems) for word in folded(sentence).split()):
+            return sentence
+    return sentences[0] if sentences else ""

@@ -241,8 +241,9 @@ def set_standing(connection: Connection, number: int, last: Mark) -> None:
 
 def _check_other(connection: Connection, id: str, other: str) -> None:
     """Refuse a chain of doubles that comes back to where it began."""
-    seen = other
-    while True:
+    seen, passed = other, set[str]()
+    while seen not in passed:
+        passed.add(seen)
         if seen == id:
             raise NotStorable(
                 f"{other} is itself marked the same as {id}, or is {id}; name another case, "
@@ -259,10 +260,10 @@ def _check_other(connection: Connection, id: str, other: str) -> None:
 def marks(store: Store, id: str) -> tuple[Mark, ...]:
     """Every mark of a case, oldest first. Raises `UnknownCase`."""
     with store.reading() as connection:
-        return marks_of(connection, _row(connection, id).number)
+        return marks_at(connection, _row(connection, id).number)
 
 
-def marks_of(connection: Connection, number: int) -> tuple[Mark, ...]:
+def marks_at(connection: Connection, number: int) -> tuple[Mark, ...]:
     """Every mark of the case with this number."""
     wanted = select(case_mark).where(case_mark.c.case_number == number)
     return tuple(map(mark_from, connection.execute(wanted.order_by(case_mark.c.number))))

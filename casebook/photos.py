@@ -9,7 +9,7 @@ import struct
 import zlib
 from collections.abc import Iterator
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageOps, UnidentifiedImageError
 
 from .preparing import LARGEST_PHOTO
 from .problems import PhotoRefused
@@ -84,7 +84,7 @@ def _drawn(data: bytes) -> Image.Image:
             f"The picture has too many pixels; up to {MOST_PIXELS / 1e6:.0f} million are taken. "
             "Send a smaller one."
         ) from bomb
-    except Image.UnidentifiedImageError as unknown:
+    except UnidentifiedImageError as unknown:
         raise PhotoRefused(
             "This is not a picture that can be read; JPEG, PNG and WebP are taken."
         ) from unknown

@@ -244,7 +244,12 @@ def facts_of_causes(thought: Thought | None, last: Mark | None) -> list[Row]:
 def _body(case: Case) -> str:
     """Everything about a case in which words are looked for."""
     ids = [case.stage, *(c for c, _ in (case.thought.causes if case.thought else ())[:1])]
-    return "\n".join([*case.said, case.note or "", *ids])
+    height = _HEIGHT.get(elevation_band(case.elevation_m) or "", "")
+    return "\n".join([*case.said, case.note or "", *ids, height])
+
+
+_HEIGHT = {"high": "high altitude elevation", "low": "sea level"}
+"""What cooks say of such a kitchen, so that it is found by it."""
 
 
 _NOT_WORD = re.compile(r"[\W_]+")

@@ -89,29 +89,8 @@ SYNONYMS: Mapping[str, tuple[str, ...]] = {word: line for line in _SAME for word
 
 # So common that asking for them finds nothing in particular.
 _SMALL = frozenset(
-    [
-        "a",
-        "an",
-        "the",
-        "at",
-        "in",
-        "on",
-        "of",
-        "to",
-        "and",
-        "is",
-        "it",
-        "its",
-        "my",
-        "was",
-        "were",
-        "with",
-        "for",
-        "i",
-        "we",
-        "but",
-        "as",
-    ]
+    """a an and are as at be but by for from had has have i in is it its me my of on or so that the
+    then there they this to very was we were when with""".split()  # noqa: SIM905
 )
 
 
@@ -119,7 +98,7 @@ def words_of(asked: str) -> tuple[str, ...]:
     """The words of a cook's text that are looked for, each once, at most 12.
 
     >>> words_of('Torn crust" OR at (altitude*')
-    ('torn', 'crust', 'or', 'altitude')
+    ('torn', 'crust', 'altitude')
     """
     found = dict.fromkeys(word[:LONGEST_WORD] for word in folded(asked[:500]).split())
     telling = [word for word in found if word not in _SMALL] or list(found)
@@ -228,11 +207,11 @@ def query(
     if not asked:
         return wanted.order_by(newest)
     if store.is_sqlite:
-        terms = (" AND " if joined == "all" else " OR ").join(map(_fts_term, asked))
+        terms_text = (" AND " if joined == "all" else " OR ").join(map(_fts_term, asked))
         matching = (
             select(literal_column("rowid").label("number"), _RANK.label("rank"))
             .select_from(text("case_search"))
-            .where(text("case_search MATCH :terms").bindparams(terms=terms))
+            .where(text("case_search MATCH :terms").bindparams(terms=terms_text))
             .subquery("matching")
         )
         wanted = wanted.join(matching, matching.c.number == kept_case.c.number)
@@ -281,7 +260,7 @@ def snippet(row: Any, asked: Sequence[str]) -> str:
 
     Whole and as written: whoever shows it need not trust it.
     """
-    sentences = [*json.loads(row.said), *(row.note or "").split("\n")]
+    sentences: list[str] = [*json.loads(row.said), *(row.note or "").split("\n")]
     sentences = [sentence for sentence in sentences if sentence.strip()]
     stems = tuple({_ENDS.sub("", one) for word in asked for one in SYNONYMS.get(word, (word,))})
     for sentence in sentences if stems else ():

@@ -37,9 +37,8 @@ ROOT = Path(casebook.__file__).parent.parent
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with open_store(tmp_path / "casebook.sqlite3") as opened:
-        yield opened
+def store(either: Store) -> Store:
+    return either
 
 
 def told(consultation: Consultation) -> list[tuple[int, str, str, JSON]]:

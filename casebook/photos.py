@@ -79,6 +79,8 @@ def _drawn(data: bytes) -> Image.Image:
             # Small first: turning and flattening then cost little.
             opened.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
             return _flat(ImageOps.exif_transpose(opened))
+    except PhotoRefused:
+        raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as bomb:
         raise PhotoRefused(
             f"The picture has too many pixels; up to {MOST_PIXELS / 1e6:.0f} million are taken. "

@@ -198,12 +198,14 @@ def query(
 ) -> Select[Any]:
     """The statement that finds them, best or newest first."""
     wanted: Select[Any] = select(kept_case).where(*plain)
+    newest = kept_case.c.number.desc()
     # The first filter is walked in the order of numbers; the others are looked up case by case.
     for place, (kind, name, value) in enumerate(facts):
         fact = case_fact.alias(f"fact_{place}")
         same = and_(fact.c.kind == kind, fact.c.name == name, fact.c.value == value)
         wanted = wanted.join(fact, and_(same, fact.c.case_number == kept_case.c.number))
-    newest = kept_case.c.number.desc()
+        if place == 0:
+            newest = fact.c.case_number.desc()
     if not asked:
         return wanted.order_by(newest)
     if store.is_sqlite:

@@ -16,6 +16,7 @@ from diagnose.knowledge.case import (
     Mark,
     Thought,
     Told,
+    Verdict,
 )
 from diagnose.knowledge.casefile import CaseFile
 
@@ -79,9 +80,9 @@ MADE_EACH = {
 
 names = st.from_regex(r"[a-z][a-z0-9-]{1,12}", fullmatch=True)
 lines = st.text(
-    st.characters(exclude_categories=("C", "Zl", "Zp")), min_size=1, max_size=40
+    st.characters(exclude_categories=["C", "Zl", "Zp"]), min_size=1, max_size=40
 ).filter(lambda text: bool(text.strip()) and not NOT_TEXT.search(text))
-notes = st.text(st.characters(exclude_categories=("Cs",)), min_size=1, max_size=60).filter(
+notes = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60).filter(
     lambda text: bool(text.strip()) and not NOT_TEXT.search(text)
 )
 moments = st.datetimes(datetime(2000, 1, 1), datetime(2100, 1, 1), timezones=st.just(UTC))
@@ -122,7 +123,7 @@ cases = st.builds(
     outcome=st.none() | st.sampled_from(OUTCOMES),
     note=st.none() | notes,
 )
-verdicts = st.one_of(
+verdicts: st.SearchStrategy[tuple[Verdict, list[str], str | None]] = st.one_of(
     st.tuples(
         st.just("confirmed"), st.lists(names, min_size=1, max_size=3, unique=True), st.none()
     ),

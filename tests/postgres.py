@@ -13,6 +13,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 INSTALLED = Path("/usr/lib/postgresql")
 PATIENCE_S = 60
@@ -110,7 +111,7 @@ def _unprivileged() -> pwd.struct_passwd:
     raise RuntimeError("There is no user to run PostgreSQL as; make one called postgres.")
 
 
-def _as(person: pwd.struct_passwd | None) -> dict[str, object]:
+def _as(person: pwd.struct_passwd | None) -> dict[str, Any]:
     if person is None:
         return {}
     return {"user": person.pw_uid, "group": person.pw_gid, "extra_groups": []}

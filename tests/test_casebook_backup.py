@@ -171,7 +171,7 @@ def test_a_damaged_backup_is_not_brought_back(folder: Path, tmp_path: Path) -> N
     for at in range(len(data) // 2, len(data) // 2 + 20_000):
         data[at] ^= 0xFF
     (tmp_path / "one.sqlite3").write_bytes(data)
-    with pytest.raises(FileRefused, match="damaged|no database that can be read"):
+    with pytest.raises(FileRefused, match=r"damaged|no database that can be read"):
         restore(tmp_path / "one.sqlite3", folder)
     assert names(folder) == []
 

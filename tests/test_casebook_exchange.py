@@ -125,8 +125,8 @@ def test_another_reader_of_yaml_finds_the_same_text_in_it() -> None:
     [
         "a: 1 # why\n", "a: 'x'\n", "a: [1, 2]\n", "a: {b: 1}\n", "a: |\n  x\n", "a: x y\n", "a:\n",
         "a:  1\n", "a: 1", "a: 1\na: 2\n", "a: &x 1\n", "a: *x\n", "a: !x 1\n",
-        "%YAML 1.2\n---\na: 1\n", "---\na: 1\n", "a: 1\n\n", "a:\n   b: 1\n", "a:\n- 1\n", "? a\n: 1\n",
-        'a: "\\ud83e\\udd5a"\n',
+        "%YAML 1.2\n---\na: 1\n", "---\na: 1\n", "a: 1\n\n", "a:\n   b: 1\n", "a:\n- 1\n",
+        "? a\n: 1\n", 'a: "\\ud83e\\udd5a"\n',
         "a: 1\n b: 2\n", "- 1\na: 2\n", "a: ~\n", "a: 0o7\n", "a: Yes\n", "\ta: 1\n", "a: \"x\n",
         "- - - 1\n    - 2\n", "a: 1_000\n", "a: .inf\n", "\ufeffa: 1\n", 'a: "\x7f"\n', "a b : 1\n",
     ],

@@ -20,7 +20,6 @@ from diagnose.knowledge.casefile import CaseFile, write_case
 from diagnose.knowledge.casetext import CASE
 from diagnose.knowledge.fields import NAME
 
-from .cases import alone
 from .connecting import Store
 from .exchange import (
     Taken,
@@ -35,6 +34,7 @@ from .photos import LARGEST_UPLOAD, is_clean, take_photo
 from .preparing import Prepared
 from .problems import FileRefused, PhotoRefused, UnknownCase
 from .progress import Progress, counted, silent
+from .storing import alone
 from .tables import case_photo, kept_case
 
 __all__ = ["FileRefused", "Taken", "export_archive", "import_archive"]

@@ -27,7 +27,7 @@ from .preparing import (
     thought_from,
 )
 from .problems import KeyReused, NotStorable, UnknownCase
-from .storing import check_words
+from .storing import alone, check_words
 from .tables import case_fact, case_mark, case_photo, case_words, kept_case
 
 __all__ = [
@@ -57,9 +57,6 @@ ID_LENGTH = 10
 _FIRST = "abcdefghjkmnpqrstuvwxyz"
 _LETTERS = _FIRST + "23456789"
 """Without i, l, o, 0 and 1, which are mistaken for each other when read aloud or copied."""
-
-_ALONE = 4_207_849_484_401
-"""Any number that no other use of the database takes: the lock of those who add to the cases."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,15 +128,6 @@ def insert_prepared(store: Store, connection: Connection, ready: Sequence[Prepar
         rows = [{**row, "case_number": n} for n, one in numbered for row in getattr(one, part)]
         if rows:
             connection.execute(insert(table), rows)
-
-
-def alone(store: Store, connection: Connection) -> None:
-    """Wait until nobody else adds to the cases, and keep others waiting until this is committed.
-
-    SQLite has one writer at a time anyway. Keeping and marking are rare beside answering.
-    """
-    if not store.is_sqlite:
-        connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _ALONE})
 
 
 def case(store: Store, id: str) -> Case:

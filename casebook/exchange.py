@@ -8,10 +8,11 @@ from sqlalchemy import Connection, insert, select
 from diagnose.knowledge.case import EnteredBy, Mark, Photo
 from diagnose.knowledge.casefile import CaseFile, read_case, write_case
 
-from .cases import alone, insert_prepared, marks_at, set_standing
+from .cases import insert_prepared, marks_at, set_standing
 from .connecting import Store
 from .preparing import Prepared, case_from, mark_from, mark_row, prepare
 from .problems import FileRefused, NotStorable, UnknownCase
+from .storing import alone
 from .tables import case_mark, case_photo, kept_case
 
 BATCH = 500

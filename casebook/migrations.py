@@ -17,6 +17,7 @@ from .connecting import Store
 from .moments import now, to_text
 from .problems import NewerDatabase, StepFailed, StoreProblem
 from .step_cases import keep_cases
+from .storing import alone
 from .tables import migration
 
 
@@ -92,6 +93,7 @@ def migrate(store: Store, steps: Sequence[Step] = STEPS) -> Path | None:
     for step in todo:
         try:
             with store.writing() as connection:
+                alone(store, connection)
                 # Asked again under the lock: another process may have done it meanwhile.
                 if step in _pending(store, connection, steps):
                     if not inspect(connection).has_table(migration.name):

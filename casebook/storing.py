@@ -3,7 +3,7 @@
 import json
 from collections.abc import Mapping
 
-from sqlalchemy import Connection, Insert, Table
+from sqlalchemy import Connection, Insert, Table, text
 from sqlalchemy.dialects import postgresql, sqlite
 
 from diagnose.knowledge.case import JSON
@@ -13,6 +13,19 @@ from .problems import NotStorable
 
 LONGEST = 200
 """The most characters a dough, kind, name or idempotency key may have."""
+
+_ALONE = 4_207_849_484_401
+"""Any number that no other use of the database takes."""
+
+
+def alone(store: Store, connection: Connection) -> None:
+    """Wait until nobody else adds to the cases or brings the database up to date.
+
+    And keep others waiting until this transaction ends. SQLite has one writer at a time anyway;
+    keeping, marking and importing are rare beside answering, which does not wait for them.
+    """
+    if not store.is_sqlite:
+        connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _ALONE})
 
 
 def check_words(**words: str) -> None:
@@ -28,8 +41,8 @@ def check_words(**words: str) -> None:
 def to_json(what: str, value: JSON) -> str:
     """The value as JSON text; `NotStorable` if it would not come back the same."""
     try:
-        text = json.dumps(value, allow_nan=False, sort_keys=True)
-        same = bool(json.loads(text) == value)
+        written = json.dumps(value, allow_nan=False, sort_keys=True)
+        same = bool(json.loads(written) == value)
     except (TypeError, ValueError, RecursionError) as problem:
         raise NotStorable(f"The value of {what} cannot be stored as JSON ({problem}).") from problem
     if not same:
@@ -38,7 +51,7 @@ def to_json(what: str, value: JSON) -> str:
             f"The value of {what} would come back different from JSON; give only lists, text, "
             "numbers, true, false, null, and objects whose keys are text."
         )
-    return text
+    return written
 
 
 def insert_once(

@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import inspect, select
 
 from casebook.cases import (
     Mark,
@@ -30,9 +30,10 @@ from casebook.cases import (
     standing,
 )
 from casebook.consultations import append, load, open_consultation
+from casebook.migrations import STEPS
 from casebook.problems import KeyReused, NotStorable
-from casebook.store import Store
-from casebook.tables import kept_case
+from casebook.store import Store, open_store
+from casebook.tables import kept_case, metadata
 from casemaking import DOUGH, MADE_EACH, NOON, PLAIN, TORN
 from diagnose.knowledge.case import OUTCOMES, Told, check_case
 from web import summary
@@ -305,3 +306,26 @@ def test_the_standing_at_hand_is_the_verdict_of_the_last_mark(either: Store) -> 
     for id in ids:
         said = marks(either, id)
         assert standing(either, id) == (said[-1].verdict if said else "new")
+
+
+def test_each_database_has_the_columns_that_queries_use(either: Store) -> None:
+    with either.reading() as connection:
+        looking = inspect(connection)
+        for table in metadata.sorted_tables:
+            found = {one["name"]: one["nullable"] for one in looking.get_columns(table.name)}
+            # The searched form of the words is PostgreSQL's own business.
+            found.pop("search", None)
+            assert found == {column.name: column.nullable for column in table.columns}
+            keys = looking.get_pk_constraint(table.name)["constrained_columns"]
+            assert keys == [column.name for column in table.primary_key]
+
+
+def test_a_casebook_from_before_there_were_cases_keeps_its_consultations(address: str) -> None:
+    with open_store(address, steps=STEPS[:2]) as older:
+        token = open_consultation(older, DOUGH, "opening")
+        append(older, token, "tap", "sign", "paste-body", "slumps")
+        before = load(older, token)
+    with open_store(address) as store:
+        assert load(store, token) == before
+        assert cases_of(store, token) == ()
+        assert keep_case(store, TORN, "form", token=token) in cases_of(store, token)

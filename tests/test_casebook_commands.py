@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import io
+import os
+import re
 import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
 
+import httpx2
 import pytest
 
 from casebook.__main__ import main
 from casebook.cases import case, keep_case
+from casebook.migrations import pending
 from casebook.place import FILE, chosen
 from casebook.progress import Terminal
 from casebook.store import open_store
@@ -89,6 +93,33 @@ def test_a_server_named_in_the_environment_is_used(
     assert run("import", tmp_path / "all.zip", "--folder", tmp_path / "own") == 0
     assert (tmp_path / "own" / FILE).exists()
     assert not (tmp_path / "home" / "panadier" / FILE).exists()
+
+
+def test_the_site_keeps_what_is_told_on_the_server_named_in_the_environment(
+    address: str, tmp_path: Path
+) -> None:
+    where = address if "://" in address else f"sqlite:///{address}"
+    with subprocess.Popen(
+        [sys.executable, "-m", "web", "--port", "18760"],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "DATABASE_URL": where, "XDG_DATA_HOME": str(tmp_path / "home")},
+    ) as child:
+        assert child.stdout is not None
+        said = [child.stdout.readline()]
+        while said[-1] and not said[-1].startswith("Stop it"):
+            said.append(child.stdout.readline())
+        site = re.search(r"http://\S+", "".join(said))
+        assert site is not None, said
+        with httpx2.Client(base_url=site[0], trust_env=False, timeout=30) as phone:
+            answered = phone.get("/api/v1/doughs")
+        child.terminate()
+    assert answered.status_code == 200
+    assert not (tmp_path / "home" / "panadier" / FILE).exists()
+    with open_store(address) as store:
+        assert pending(store) == ()
+        assert store.where in "".join(said)
 
 
 def test_a_folder_that_was_named_wins_over_the_environment(

@@ -105,7 +105,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"The site cannot start: {problem}", file=sys.stderr)
         return 1
     port = listener.getsockname()[1]
-    place = folder if store.file else store.where
+    place = folder if isinstance(where, Path) else store.where
     for line in announcement(port, given.port, place, shared):
         print(line, flush=True)
     logging.basicConfig(level=logging.WARNING, format="%(name)s: %(message)s")

@@ -3,10 +3,10 @@
     .venv/bin/python tests/bench/casebook.py [--cases 20000] [--times 200] [--only sqlite]
 
 The cases are drawn from the book's own likelihoods, as in taps.py: a cause by how common it is,
-each look from P(answer | cause), a cook who comes with one of the stage's complaints. Two in five are
-confirmed with the drawn cause. Titles and sentences are the book's own words; notes are drawn from
-a few invented sentences. So the words are fewer and more alike than cooks' would be: common words
-hit more cases than they would in life.
+each look from P(answer | cause), a cook who comes with one of the stage's complaints. Two in five
+are confirmed with the drawn cause. Titles and sentences are the book's own words; notes are drawn
+from a few invented sentences. So the words are fewer and more alike than cooks' would be: common
+words hit more cases than they would in life.
 
 Files are in a temporary folder; both databases flush to the disk as in use.
 """

@@ -198,7 +198,11 @@ def elevation_band(metres: float | None) -> str | None:
 
 def _facts(case: Case, last: Mark | None) -> Iterator[Row]:
     """What filters find a case by, each once."""
-    found: dict[tuple[str, str, str], None] = {("stage", case.stage, ""): None}
+    found: dict[tuple[str, str, str], None] = dict.fromkeys(
+        (("dough", case.dough, ""), ("stage", case.stage, ""))
+    )
+    if case.class_code is not None:
+        found[("class", case.class_code, "")] = None
     signs = case.situation.get("signs")
     if isinstance(signs, Mapping):
         found.update({("sign", n, a): None for n, a in signs.items() if isinstance(a, str)})

@@ -12,7 +12,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from sqlalchemy import ColumnElement, Select, and_, func, literal_column, select, text
+from sqlalchemy import (
+    ColumnElement,
+    FromClause,
+    Integer,
+    Select,
+    and_,
+    exists,
+    func,
+    literal_column,
+    select,
+    text,
+)
 from sqlalchemy.dialects import postgresql
 
 from .cases import Head, head_from
@@ -132,107 +143,107 @@ def search_cases(
         raise NotStorable(f"There is no page {page}; pages 1 to {last} can be asked for.")
     if elevation_band is not None and elevation_band not in BANDS:
         raise NotStorable(f"There is no band {elevation_band!r}; known are {', '.join(BANDS)}.")
+    # The rarer ones first: the first is walked through, the others are looked up case by case.
     facts = [
         (kind, *named)
         for kind, named in (
             ("sign", sign),
             ("cause", cause and (cause, "")),
             ("remedy", remedy and (remedy, "")),
+            ("class", class_code and (class_code, "")),
             ("outcome", outcome and (outcome, "")),
             ("band", elevation_band and (elevation_band, "")),
             ("stage", stage and (stage, "")),
+            ("dough", dough and (dough, "")),
         )
         if named
     ]
-    plain: list[ColumnElement[bool]] = [kept_case.c.standing != "same-as"]
-    if confirmed_only:
-        plain = [kept_case.c.standing == "confirmed"]
-    if dough is not None:
-        plain.append(kept_case.c.dough == dough)
-    if class_code is not None:
-        plain.append(kept_case.c.class_code == class_code)
     asked = words_of(words)
     if words.strip() and not asked:
         return Results((), 0, False, page)
-    found = _page(store, asked, "all", facts, plain, page)
+    found = _page(store, Asked(asked, facts, confirmed_only), page)
     if not found.total and len(asked) > 1:
-        found = _page(store, asked, "any", facts, plain, page)
+        found = _page(store, Asked(asked, facts, confirmed_only, loosely=True), page)
     return found
 
 
-def _page(
-    store: Store,
-    asked: Sequence[str],
-    joined: Literal["all", "any"],
-    facts: Sequence[tuple[str, str, str]],
-    plain: Sequence[ColumnElement[bool]],
-    page: int,
-) -> Results:
-    wanted = query(store, asked, joined, facts, plain)
-    counted = select(func.count()).select_from(
-        wanted.with_only_columns(kept_case.c.number, maintain_column_froms=True)
-        .order_by(None)
-        .limit(COUNTED + 1)
-        .subquery()
-    )
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is looked for: words, facts as (kind, name, value), and whether only the confirmed."""
+
+    words: Sequence[str] = ()
+    facts: Sequence[tuple[str, str, str]] = ()
+    confirmed_only: bool = False
+    loosely: bool = False
+    """Some of the words are enough."""
+
+
+def _page(store: Store, asked: Asked, page: int) -> Results:
+    wanted = query(store, asked)
+    counted = select(func.count()).select_from(wanted.order_by(None).limit(COUNTED + 1).subquery())
     with store.reading() as connection:
         total = connection.scalar(counted) or 0
-        rows = (
-            connection.execute(wanted.limit(PAGE).offset((page - 1) * PAGE)).all() if total else []
+        # Numbers alone are sorted; only what is on the page is read whole.
+        numbers = (
+            list(connection.scalars(wanted.limit(PAGE).offset((page - 1) * PAGE))) if total else []
         )
+        rows = connection.execute(select(kept_case).where(kept_case.c.number.in_(numbers)))
+        found = {row.number: Found(head_from(row), snippet(row, asked.words)) for row in rows}
     return Results(
-        tuple(Found(head_from(row), snippet(row, asked)) for row in rows),
+        tuple(found[number] for number in numbers),
         min(total, COUNTED),
         total > COUNTED,
         page,
-        loosely=joined == "any" and bool(total),
+        loosely=asked.loosely and bool(total),
     )
 
 
-def query(
-    store: Store,
-    asked: Sequence[str],
-    joined: Literal["all", "any"],
-    facts: Sequence[tuple[str, str, str]],
-    plain: Sequence[ColumnElement[bool]],
-) -> Select[Any]:
-    """The statement that finds them, best or newest first."""
-    wanted: Select[Any] = select(kept_case).where(*plain)
-    newest = kept_case.c.number.desc()
-    # The first filter is walked in the order of numbers; the others are looked up case by case.
-    for place, (kind, name, value) in enumerate(facts):
-        fact = case_fact.alias(f"fact_{place}")
-        same = and_(fact.c.kind == kind, fact.c.name == name, fact.c.value == value)
-        wanted = wanted.join(fact, and_(same, fact.c.case_number == kept_case.c.number))
-        if place == 0:
-            newest = fact.c.case_number.desc()
-    if not asked:
-        return wanted.order_by(newest)
+def query(store: Store, asked: Asked) -> Select[Any]:
+    """The statement that finds the numbers of the cases, best or newest first."""
+    facts = list(asked.facts)
+    number: ColumnElement[int] = kept_case.c.number
+    if asked.words:
+        wanted, number, best = _words(store, asked)
+    elif facts:
+        first = case_fact.alias("first_fact")
+        number = first.c.case_number
+        wanted = select(number).where(_is(first, facts.pop(0)))
+    else:
+        wanted = select(number)
+    for place, fact in enumerate(facts):
+        other = case_fact.alias(f"fact_{place}")
+        wanted = wanted.where(exists().where(other.c.case_number == number, _is(other, fact)))
+    stands = select(kept_case.c.number)
+    if asked.confirmed_only:
+        wanted = wanted.where(number.in_(stands.where(kept_case.c.standing == "confirmed")))
+    else:
+        wanted = wanted.where(number.not_in(stands.where(kept_case.c.standing == "same-as")))
+    return wanted.order_by(*([best] if asked.words else []), number.desc())
+
+
+def _is(fact: FromClause, wanted: tuple[str, str, str]) -> ColumnElement[bool]:
+    kind, name, value = wanted
+    return and_(fact.c.kind == kind, fact.c.name == name, fact.c.value == value)
+
+
+def _words(
+    store: Store, asked: Asked
+) -> tuple[Select[Any], ColumnElement[int], ColumnElement[float]]:
+    """The cases with the words, the column of their numbers, and what the best is least of."""
+    number: ColumnElement[int]
+    best: ColumnElement[float]
     if store.is_sqlite:
-        terms_text = (" AND " if joined == "all" else " OR ").join(map(_fts_term, asked))
-        matching = (
-            select(literal_column("rowid").label("number"), _RANK.label("rank"))
-            .select_from(text("case_search"))
-            .where(text("case_search MATCH :terms").bindparams(terms=terms_text))
-            .subquery("matching")
-        )
-        wanted = wanted.join(matching, matching.c.number == kept_case.c.number)
-        return wanted.order_by(matching.c.rank, newest)
-    terms = _ts_query(asked, joined)
-    matching = (
-        select(
-            literal_column("case_number").label("number"),
-            literal_column("search", postgresql.TSVECTOR()).label("search"),
-        )
-        .select_from(text("case_words"))
-        .subquery("matching")
-    )
-    wanted = wanted.join(matching, matching.c.number == kept_case.c.number)
-    wanted = wanted.where(matching.c.search.op("@@")(terms))
-    return wanted.order_by(func.ts_rank(matching.c.search, terms).desc(), newest)
-
-
-_RANK: ColumnElement[float] = literal_column("bm25(case_search, 4.0, 1.0)")
+        terms = (" OR " if asked.loosely else " AND ").join(map(_fts_term, asked.words))
+        number = literal_column("case_search.rowid", Integer)
+        best = literal_column("bm25(case_search, 4.0, 1.0)")
+        holds = text("case_search MATCH :terms").bindparams(terms=terms)
+        return select(number).select_from(text("case_search")).where(holds), number, best
+    terms = (" | " if asked.loosely else " & ").join(map(_ts_term, asked.words))
+    asking = func.to_tsquery(literal_column("'casebook_words'::regconfig"), terms)
+    number = literal_column("case_words.case_number", Integer)
+    search: ColumnElement[Any] = literal_column("case_words.search", postgresql.TSVECTOR)
+    wanted = select(number).select_from(text("case_words")).where(search.op("@@")(asking))
+    return wanted, number, func.ts_rank(search, asking).desc()
 
 
 def _fts_term(word: str) -> str:
@@ -240,18 +251,9 @@ def _fts_term(word: str) -> str:
     return "(" + " OR ".join(f'"{one}"*' for one in alike) + ")"
 
 
-def _ts_query(asked: Sequence[str], joined: Literal["all", "any"]) -> ColumnElement[Any]:
-    terms: ColumnElement[Any] | None = None
-    for word in asked:
-        here: ColumnElement[Any] | None = None
-        for one in SYNONYMS.get(word, (word,)):
-            for words in ("simple", "english"):
-                term = func.to_tsquery(literal_column(f"'{words}'::regconfig"), f"'{one}':*")
-                here = term if here is None else here.op("||")(term)
-        assert here is not None, "every word is one of its synonyms"
-        terms = here if terms is None else terms.op("&&" if joined == "all" else "||")(here)
-    assert terms is not None, "asked only with words"
-    return terms
+def _ts_term(word: str) -> str:
+    alike = SYNONYMS.get(word, (word,))
+    return "(" + " | ".join(f"'{one}':*" for one in alike) + ")"
 
 
 _ENDS = re.compile(r"(?:ing|ed|es|s|y|e)$")

@@ -3,8 +3,7 @@
 Names are compared and sorted letter by letter on both databases (SQLite does; PostgreSQL is told
 to), so that what comes first does not depend on where the school's server was set up. The words
 are searched by FTS5 on SQLite, which keeps an index beside `case_words`, and on PostgreSQL by a
-generated tsvector: stems in English, and every word also as it is, since stems drop words such as
-"not" and "off".
+generated tsvector: English stems, and no word left out as too common, for "not" and "off" matter.
 """
 
 from sqlalchemy import Connection, text
@@ -78,9 +77,13 @@ CREATE VIRTUAL TABLE case_search USING fts5 (
 """
 
 _POSTGRES = """
+CREATE TEXT SEARCH DICTIONARY casebook_stem (TEMPLATE = snowball, LANGUAGE = english);
+CREATE TEXT SEARCH CONFIGURATION casebook_words (COPY = simple);
+ALTER TEXT SEARCH CONFIGURATION casebook_words
+    ALTER MAPPING REPLACE simple WITH casebook_stem;
 ALTER TABLE case_words ADD COLUMN search tsvector GENERATED ALWAYS AS (
-    setweight(to_tsvector('english', title) || to_tsvector('simple', title), 'A')
-    || setweight(to_tsvector('english', body) || to_tsvector('simple', body), 'D')
+    setweight(to_tsvector('casebook_words', title), 'A')
+    || setweight(to_tsvector('casebook_words', body), 'D')
 ) STORED;
 CREATE INDEX case_words_search ON case_words USING gin (search);
 """

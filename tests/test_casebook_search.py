@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from casebook.cases import keep_case, mark
 from casebook.preparing import elevation_band, folded
 from casebook.problems import NotStorable
-from casebook.searching import COUNTED, PAGE, query, search_cases, words_of
+from casebook.searching import COUNTED, PAGE, Asked, query, search_cases, words_of
 from casebook.store import Store
 from casemaking import MADE_EACH, NOON, PLAIN, TORN
 
@@ -181,7 +181,7 @@ def test_bands_meet_at_their_limits(metres: float | None, band: str | None) -> N
 
 
 def plan(store: Store, words: str, *facts: tuple[str, str, str]) -> str:
-    statement = query(store, words_of(words), "all", facts, []).limit(PAGE)
+    statement = query(store, Asked(words_of(words), facts)).limit(PAGE)
     with store.reading() as connection:
         if not store.is_sqlite:
             # A handful of rows is read faster whole; what is looked at is which index could serve.

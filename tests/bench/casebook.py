@@ -36,7 +36,7 @@ from casebook.backup import backup
 from casebook.cases import case, confirmed, insert_prepared, keep_case, mark, queue
 from casebook.preparing import Prepared, prepare
 from casebook.progress import Terminal
-from casebook.searching import PAGE, query, search_cases, words_of
+from casebook.searching import PAGE, Asked, query, search_cases, words_of
 from casebook.spreadsheet import export_csv
 from casebook.store import Store, open_store
 from diagnose.consulting import open_book
@@ -169,7 +169,7 @@ def plans(store: Store) -> None:
         ("filters", "", [("sign", "paste-body", "slumps"), ("stage", "cook-paste", "")]),
         ("words", "torn crust", []),
     ):
-        statement = query(store, words_of(words), "all", facts, []).limit(PAGE)
+        statement = query(store, Asked(words_of(words), facts)).limit(PAGE)
         with store.reading() as connection:
             ask = "EXPLAIN QUERY PLAN " if store.is_sqlite else "EXPLAIN (COSTS OFF) "
             text = str(statement.compile(connection.engine, compile_kwargs={"literal_binds": True}))

@@ -11,14 +11,15 @@ import secrets
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TypeAlias
 
-from sqlalchemy import Connection, Insert, Table, func, select
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import Connection, func, select
+
+from diagnose.knowledge.case import JSON
 
 from .connecting import Store
 from .moments import from_text, now, to_text
 from .problems import KeyReused, NotStorable, UnknownConsultation
+from .storing import check_words, insert_once, to_json
 from .tables import consultation, entry
 
 __all__ = [
@@ -37,12 +38,7 @@ __all__ = [
     "told_since",
 ]
 
-JSON: TypeAlias = "Mapping[str, JSON] | Sequence[JSON] | str | int | float | bool | None"
-"""What an entry's value may be: what RFC 8259 can write, so no NaN and no infinity."""
-
 TOKEN_BYTES = 16
-LONGEST = 200
-"""The most characters a dough, kind, name or idempotency key may have."""
 
 _TOKEN = re.compile(r"[A-Za-z0-9_-]{22}")
 
@@ -77,7 +73,7 @@ def open_consultation(store: Store, dough: str, key: str, *, at: datetime | None
     `KeyReused` if the key already opened a consultation about another dough, `NotStorable`
     for a dough or key that is empty, unprintable or over 200 characters.
     """
-    _check_words(dough=dough, key=key)
+    check_words(dough=dough, key=key)
     row = {
         "token": secrets.token_urlsafe(TOKEN_BYTES),
         "dough": dough,
@@ -85,7 +81,7 @@ def open_consultation(store: Store, dough: str, key: str, *, at: datetime | None
         "idempotency_key": key,
     }
     with store.writing() as connection:
-        if _insert_once(store, connection, consultation, row, ["idempotency_key"]):
+        if insert_once(store, connection, consultation, row, ["idempotency_key"]):
             return row["token"]
         known = connection.execute(
             select(consultation).where(consultation.c.idempotency_key == key)
@@ -163,13 +159,13 @@ def _tell(
     entries: Sequence[tuple[str, str, JSON]],
     at: datetime | None,
 ) -> tuple[Entry, ...] | None:
-    _check_words(key=key)
+    check_words(key=key)
     if not entries:
         raise NotStorable("There is nothing to store; give at least one entry.")
     told = []
     for kind, name, value in entries:
-        _check_words(kind=kind, name=name)
-        told.append((kind, name, _to_json(f"{kind} {name}", value)))
+        check_words(kind=kind, name=name)
+        told.append((kind, name, to_json(f"{kind} {name}", value)))
     moment = to_text(at or now())
     with store.writing() as connection:
         _lock_consultation(connection, token)
@@ -185,7 +181,7 @@ def _tell(
                 "value": text,
                 "at": moment,
             }
-            if not _insert_once(store, connection, entry, row, ["idempotency_key", "place"]):
+            if not insert_once(store, connection, entry, row, ["idempotency_key", "place"]):
                 # Only the first place can meet an earlier use: a key's places start at 0.
                 _check_same(connection, token, key, told)
                 return None
@@ -261,25 +257,6 @@ def _lock_consultation(connection: Connection, token: str) -> None:
         raise UnknownConsultation
 
 
-def _insert_once(
-    store: Store,
-    connection: Connection,
-    table: Table,
-    row: Mapping[str, object],
-    on: list[str],
-) -> bool:
-    """Insert a row unless one with the same `on` columns is there; whether it was inserted."""
-    # The two dialects agree on the method but share no class that declares it.
-    statement: Insert
-    if store.is_sqlite:
-        statement = sqlite.insert(table).on_conflict_do_nothing(index_elements=on)
-    else:
-        statement = postgresql.insert(table).on_conflict_do_nothing(index_elements=on)
-    # What comes back tells whether a row went in; a row count is not promised for inserts.
-    inserted = connection.execute(statement.values(**row).returning(table.c[on[0]]))
-    return inserted.first() is not None
-
-
 def _check_same(
     connection: Connection, token: str, key: str, told: Iterable[tuple[str, str, str]]
 ) -> None:
@@ -292,27 +269,3 @@ def _check_same(
         raise KeyReused(
             "This form was already sent with another answer; load the page again to change it."
         )
-
-
-def _check_words(**words: str) -> None:
-    for what, word in words.items():
-        if not 0 < len(word) <= LONGEST or not word.isprintable():
-            raise NotStorable(
-                f"The {what} {word[:40]!r} cannot be stored; give 1 to {LONGEST} printable "
-                "characters."
-            )
-
-
-def _to_json(what: str, value: JSON) -> str:
-    try:
-        text = json.dumps(value, allow_nan=False, sort_keys=True)
-        same = bool(json.loads(text) == value)
-    except (TypeError, ValueError, RecursionError) as problem:
-        raise NotStorable(f"The value of {what} cannot be stored as JSON ({problem}).") from problem
-    if not same:
-        # Tuples would come back as lists, and keys that are not text as text.
-        raise NotStorable(
-            f"The value of {what} would come back different from JSON; give only lists, text, "
-            "numbers, true, false, null, and objects whose keys are text."
-        )
-    return text

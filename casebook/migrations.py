@@ -16,6 +16,8 @@ from sqlalchemy import Connection, insert, inspect, select, text
 from .connecting import Store
 from .moments import now, to_text
 from .problems import NewerDatabase, StepFailed, StoreProblem
+from .step_cases import keep_cases
+from .storing import alone
 from .tables import migration
 
 
@@ -62,6 +64,7 @@ def _find_by_kind(connection: Connection) -> None:
 STEPS: tuple[Step, ...] = (
     Step(1, "keep consultations", _keep_consultations),
     Step(2, "find entries by kind", _find_by_kind),
+    Step(3, "keep cases", keep_cases),
 )
 
 
@@ -90,6 +93,7 @@ def migrate(store: Store, steps: Sequence[Step] = STEPS) -> Path | None:
     for step in todo:
         try:
             with store.writing() as connection:
+                alone(store, connection)
                 # Asked again under the lock: another process may have done it meanwhile.
                 if step in _pending(store, connection, steps):
                     if not inspect(connection).has_table(migration.name):

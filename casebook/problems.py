@@ -28,3 +28,18 @@ class KeyReused(ValueError):
 
 class NotStorable(ValueError):
     """What was to be stored is not JSON, or a name or key is empty, too long or unprintable."""
+
+
+class UnknownCase(LookupError):
+    """No case has this name."""
+
+    def __init__(self) -> None:
+        super().__init__("There is no case at this address. Check the address, or search for it.")
+
+
+class PhotoRefused(ValueError):
+    """A picture that cannot be taken; the message says why and what would be."""
+
+
+class FileRefused(ValueError):
+    """A file to be read or written that cannot be; the message says why and what would be."""

@@ -6,9 +6,11 @@ run on somebody's database while this file follows the present; a test compares 
 
 from sqlalchemy import (
     Column,
+    Double,
     ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -44,6 +46,87 @@ entry = Table(
     UniqueConstraint("idempotency_key", "place"),
     # For what runs now in the whole kitchen.
     Index("entry_kind_at", "kind", "at"),
+)
+
+kept_case = Table(
+    "kept_case",
+    metadata,
+    # Counted from 1 as they were kept here; for joining and for "newest first", never shown.
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("id", String, nullable=False),
+    Column("idempotency_key", String, nullable=False),
+    # The key to a kitchen's consultation: never exported, never shown with the case.
+    Column("token", String, ForeignKey("consultation.token")),
+    Column("dough", String, nullable=False),
+    Column("book", String, nullable=False),
+    Column("opened", String, nullable=False),
+    Column("kept", String, nullable=False),
+    Column("entered_by", String, nullable=False),
+    Column("class_code", String),
+    Column("stage", String, nullable=False),
+    Column("elevation_m", Double),
+    Column("title", String, nullable=False),
+    # JSON text: what was told, and what was made of it.
+    Column("situation", String, nullable=False),
+    Column("story", String, nullable=False),
+    Column("bands", String, nullable=False),
+    Column("thought", String, nullable=False),
+    Column("said", String, nullable=False),
+    Column("outcome", String),
+    Column("note", String),
+    # The verdict of the last mark, or "new": what `case_mark` says, at hand for every query.
+    Column("standing", String, nullable=False),
+    UniqueConstraint("id"),
+    UniqueConstraint("idempotency_key"),
+    Index("kept_case_standing", "standing", "kept", "id"),
+    Index("kept_case_token", "token"),
+)
+
+case_photo = Table(
+    "case_photo",
+    metadata,
+    Column("case_number", Integer, ForeignKey("kept_case.number"), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("jpeg", LargeBinary, nullable=False),
+    Column("alt", String, nullable=False),
+)
+
+case_mark = Table(
+    "case_mark",
+    metadata,
+    Column("case_number", Integer, ForeignKey("kept_case.number"), primary_key=True),
+    # Counted from 1 within the case, without gaps; the last one counts.
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("idempotency_key", String, nullable=False),
+    Column("at", String, nullable=False),
+    # "by" is a word of SQL.
+    Column("marked_by", String, nullable=False),
+    Column("verdict", String, nullable=False),
+    Column("causes", String, nullable=False),
+    Column("first_remedy", String),
+    Column("other", String),
+    UniqueConstraint("idempotency_key"),
+    Index("case_mark_other", "other"),
+)
+
+case_fact = Table(
+    "case_fact",
+    metadata,
+    Column("case_number", Integer, ForeignKey("kept_case.number"), primary_key=True),
+    Column("kind", String, primary_key=True),
+    Column("name", String, primary_key=True),
+    Column("value", String, primary_key=True),
+    # From a filter to its cases, in the order they were kept.
+    Index("case_fact_found", "kind", "name", "value", "case_number"),
+)
+
+case_words = Table(
+    "case_words",
+    metadata,
+    Column("case_number", Integer, ForeignKey("kept_case.number"), primary_key=True),
+    # Folded: small letters without accents, and spaces for everything else.
+    Column("title", String, nullable=False),
+    Column("body", String, nullable=False),
 )
 
 migration = Table(

@@ -13,6 +13,7 @@ import uvicorn
 from playwright.sync_api import Browser, sync_playwright
 from starlette.testclient import TestClient
 
+import postgres
 from casebook.store import Store, open_store
 from diagnose.consulting import OpenBook, open_book
 from web.__main__ import open_port
@@ -37,6 +38,45 @@ def book() -> OpenBook:
 @pytest.fixture
 def store(tmp_path: Path) -> Iterator[Store]:
     with open_store(tmp_path / "casebook.sqlite3") as opened:
+        yield opened
+
+
+def pytest_report_header() -> str | None:
+    """Say so when half of the data tests cannot be run."""
+    reason = postgres.missing()
+    if reason is None or os.environ.get("CI"):
+        return None
+    return f"The data tests are not run on PostgreSQL: {reason}"
+
+
+def databases() -> list[str]:
+    """Where data tests run: PostgreSQL too where it is installed, and always where it must be."""
+    wanted = os.environ.get("CI") or postgres.missing() is None
+    return ["sqlite", "postgresql"] if wanted else ["sqlite"]
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[postgres.Server]:
+    reason = postgres.missing()
+    if reason is not None:
+        pytest.fail(reason)
+    with postgres.running() as started:
+        yield started
+
+
+@pytest.fixture(params=databases())
+def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """Where a fresh casebook may be, on each of the databases."""
+    if request.param == "sqlite":
+        return str(tmp_path / "either.sqlite3")
+    server: postgres.Server = request.getfixturevalue("server")
+    return server.new_database()
+
+
+@pytest.fixture
+def either(address: str) -> Iterator[Store]:
+    """A fresh casebook, on each of the databases."""
+    with open_store(address) as opened:
         yield opened
 
 

@@ -7,7 +7,6 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -37,9 +36,8 @@ ROOT = Path(casebook.__file__).parent.parent
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with open_store(tmp_path / "casebook.sqlite3") as opened:
-        yield opened
+def store(either: Store) -> Store:
+    return either
 
 
 def told(consultation: Consultation) -> list[tuple[int, str, str, JSON]]:
@@ -322,8 +320,8 @@ def test_two_threads_appending_lose_and_double_nothing(store: Store) -> None:
         assert mine == list(range(100))
 
 
-def test_everything_is_there_after_opening_again(tmp_path: Path) -> None:
-    with open_store(tmp_path / "casebook.sqlite3") as store:
+def test_everything_is_there_after_opening_again(address: str) -> None:
+    with open_store(address) as store:
         token = open_consultation(store, DOUGH, "opening")
         for n in range(30):
             append(
@@ -335,14 +333,14 @@ def test_everything_is_there_after_opening_again(tmp_path: Path) -> None:
                 {"n": [n, None, "½ cup"]},
             )
         before = load(store, token)
-    with open_store(tmp_path / "casebook.sqlite3") as store:
+    with open_store(address) as store:
         assert load(store, token) == before
         assert append(store, token, "tap 29", "sign", "sign-1", {"n": [29, None, "½ cup"]}) is False
         assert open_consultation(store, DOUGH, "opening") == token
 
 
-def test_a_closed_store_refuses_to_be_used(tmp_path: Path) -> None:
-    with open_store(tmp_path / "casebook.sqlite3") as store:
+def test_a_closed_store_refuses_to_be_used(address: str) -> None:
+    with open_store(address) as store:
         token = open_consultation(store, DOUGH, "opening")
     with pytest.raises(StoreProblem, match="was closed"):
         load(store, token)

@@ -239,6 +239,8 @@ def test_the_steps_make_the_tables_that_queries_use(opened: Store, tmp_path: Pat
                 ],
             )
             for name in looking.get_table_names()
+            # The search index is the database's own, with tables of its own.
+            if not name.startswith("case_search")
         }
 
     with engine.connect() as wanted, opened.reading() as made:
@@ -360,10 +362,10 @@ with open_store(sys.argv[1]) as store:
 """
 
 
-def test_processes_that_open_a_new_database_at_once_share_it(file: Path) -> None:
+def test_processes_that_open_a_new_database_at_once_share_it(address: str) -> None:
     children = [
         subprocess.Popen(
-            [sys.executable, "-c", OPENING, str(file), str(who)],
+            [sys.executable, "-c", OPENING, address, str(who)],
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
@@ -374,6 +376,6 @@ def test_processes_that_open_a_new_database_at_once_share_it(file: Path) -> None
     told = [child.communicate() for child in children]
     assert [problem for _, problem in told] == [""] * 4
     (token,) = {token.strip() for token, _ in told}
-    with open_store(file) as store:
+    with open_store(address) as store:
         entries = load(store, token).entries
     assert [one.number for one in entries] == list(range(1, 81))

@@ -16,8 +16,9 @@ import httpx2
 import pytest
 
 from casebook.consultations import load
+from casebook.place import default_folder
 from casebook.store import open_store
-from web.__main__ import default_folder, main, open_port
+from web.__main__ import main, open_port
 
 ROOT = Path(__file__).parent.parent
 

@@ -17,6 +17,7 @@ from pathlib import Path
 import segno
 import uvicorn
 
+from casebook.place import chosen
 from casebook.store import StoreProblem, open_store
 from diagnose.consulting import open_book
 from diagnose.knowledge.problems import BrokenBook
@@ -26,12 +27,6 @@ from .app import LOCAL_NAMES, create_app
 PORT = 8000
 TRIES = 50
 """How many ports after the wanted one are tried."""
-
-
-def default_folder() -> Path:
-    """Where this user's database lives unless told otherwise; never in the checkout."""
-    base = os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share"
-    return Path(base) / "panadier"
 
 
 def parser() -> argparse.ArgumentParser:
@@ -89,7 +84,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             f"There is no port {given.port}; a number from 1 to 65535 is accepted.", file=sys.stderr
         )
         return 2
-    folder: Path = (given.folder or default_folder()).expanduser()
+    folder, where = chosen(given.folder)
     shared = lan_address() if given.share else None
     if given.share and shared is None:
         print("This computer is on no network, so there is nobody to share with.", file=sys.stderr)
@@ -101,7 +96,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         gc.freeze()
         gc.set_threshold(20_000, 20, 50)
         folder.mkdir(parents=True, exist_ok=True)
-        store = open_store(folder / "casebook.sqlite3")
+        store = open_store(where)
         listener = open_port("0.0.0.0" if shared else "127.0.0.1", given.port)
     except BrokenBook as broken:
         print(f"The book cannot be used:\n{broken}", file=sys.stderr)
@@ -110,7 +105,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"The site cannot start: {problem}", file=sys.stderr)
         return 1
     port = listener.getsockname()[1]
-    for line in announcement(port, given.port, folder, shared):
+    place = folder if isinstance(where, Path) else store.where
+    for line in announcement(port, given.port, place, shared):
         print(line, flush=True)
     logging.basicConfig(level=logging.WARNING, format="%(name)s: %(message)s")
     hosts = (*LOCAL_NAMES, *_own_names(shared))
@@ -129,12 +125,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return 0
 
 
-def announcement(port: int, wanted: int, folder: Path, shared: str | None) -> Iterator[str]:
+def announcement(port: int, wanted: int, place: str | Path, shared: str | None) -> Iterator[str]:
     """What is said at the start, one line for each thing."""
     if port != wanted:
         yield f"Port {wanted} is taken; using {port}."
     yield f"Panadier is at http://localhost:{port}/"
-    yield f"Your data is in {folder}"
+    yield f"Your data is in {place}"
     if shared:
         address = f"http://{shared}:{port}/"
         yield f"On this Wi-Fi: {address}"

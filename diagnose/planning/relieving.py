@@ -147,16 +147,19 @@ def _candidates(wanted: Wanted, when: Day, at: Standing) -> Iterator[Trial]:
         yield from _colder(wanted, place)
     if wanted.burners < MOST_BURNERS and when.late:
         yield (
+            "burner",
             "a second burner" if wanted.burners == 1 else "one more burner",
             wanted.but(burners=wanted.burners + 1),
         )
     if wanted.cooks < MOST_COOKS:
         yield (
+            "cook",
             "a second cook" if wanted.cooks == 1 else "one more cook",
             wanted.but(cooks=wanted.cooks + 1),
         )
     for cooks in range(wanted.cooks + 1, MOST_COOKS + 1):
         yield (
+            "cooks",
             _many(cooks),
             wanted.but(
                 cooks=cooks, pans=max(wanted.pans, cooks), burners=max(wanted.burners, cooks)
@@ -232,6 +235,7 @@ def _later(wanted: Wanted, when: Day) -> Iterator[Trial]:
     more += -(wanted.serve_at + more) % 5
     at = clock((wanted.serve_at + more) % (24 * 60), 0)
     yield (
+        "later",
         f"serve at {at}",
         wanted.but(
             to_serving_min=wanted.to_serving_min + more,

@@ -27,7 +27,7 @@ from .doors import doors
 from .ending import ending_pages
 from .following import following_pages
 from .library import library
-from .planning import planning
+from .planning import plan_api, planning
 from .remembered import Remembered
 from .site import Site
 from .timers import timer_pages
@@ -83,6 +83,7 @@ def create_app(
         library,
         planning,
         api,
+        plan_api,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)

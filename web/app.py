@@ -29,6 +29,7 @@ from .following import following_pages
 from .library import library
 from .planning import plan_api, planning
 from .remembered import Remembered
+from .replanning import replanning
 from .site import Site
 from .timers import timer_pages
 
@@ -82,6 +83,7 @@ def create_app(
         choosing,
         library,
         planning,
+        replanning,
         api,
         plan_api,
     ):

@@ -42,6 +42,7 @@ def following_pages(site: Site) -> APIRouter:
             token=token,
             timers=site.timers(found),
             stage=stage,
+            planned=any(e.kind == "plan" for e in held),
             place=dough.stages.index(stage) + 1,
             of=len(dough.stages),
             do=with_amounts(stage, in_words(batch, way_of(held))),

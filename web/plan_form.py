@@ -80,7 +80,7 @@ def read(form: Mapping[str, str], now: datetime) -> tuple[Wanted | None, list[Fi
     if not form["guests"]:
         problems.append(FieldProblem("guests", "How many guests? A number from 1 to 500."))
     for name in ("guests", "pans", "cooks", "burners"):
-        take(name, name, _count)
+        take(name, name, whole)
     for name in ("portion", "flour_measured", "flour_choice", "support", "milk", "flour"):
         take(name, name, str)
     where = next((k for k in KITCHENS if k.id == form["kitchen"]), None)
@@ -92,7 +92,7 @@ def read(form: Mapping[str, str], now: datetime) -> tuple[Wanted | None, list[Fi
     elif where is not None:
         data["elevation_m"] = where.elevation_m
     take("elevation", "elevation_m", lambda text: amounts.metres(text).value)
-    take("thickness", "thickness_mm", _in("mm"))
+    take("thickness", "thickness_mm", millimetres)
     take("fridge", "fridge_c", _in("degC"))
     take("pan", "pan_base_mm" if form["pan_is"] == "base" else "pan_rim_mm", _in("mm", "cm"))
     data["freezer"] = form["freezer"] == "yes"
@@ -110,15 +110,17 @@ def read(form: Mapping[str, str], now: datetime) -> tuple[Wanted | None, list[Fi
     if problems:
         return None, problems
     wanted, refused = wanted_from(data)
-    return wanted, [FieldProblem(_box(field), sentence) for field, sentence in refused]
+    return wanted, [FieldProblem(box_of(field), sentence) for field, sentence in refused]
 
 
-def _box(field: str) -> str:
+def box_of(field: str) -> str:
+    """The box of the form in which a field of the request is written."""
     name = field.partition(".")[0]
     return _BOX_OF.get(name, name)
 
 
-def _count(text: str) -> int:
+def whole(text: str) -> int:
+    """A whole number; ``NotAQuantity`` for anything else."""
     value = amounts.count(text).value
     if value != int(value):
         raise NotAQuantity(f'"{text}" is not a whole number.')
@@ -131,6 +133,15 @@ def _in(unit: str, bare: str = "") -> Callable[[str], float]:
         return amounts.in_unit(quantity.value, quantity.unit, unit)
 
     return read_it
+
+
+def millimetres(text: str) -> float:
+    """A length in mm; a bare number is mm.
+
+    >>> millimetres("1.2 cm")
+    12.0
+    """
+    return _in("mm")(text)
 
 
 def clock(text: str) -> str:

@@ -77,7 +77,7 @@ def plan(
     ('15:00', 3, ())
     """
     formula, height = sized(wanted)
-    found_loads = loads_of(wanted, formula)
+    found_loads = loads_of(wanted, formula, standing.pieces if standing else None)
     cooling = cooling_verdict(chill_of(wanted))
     when = day(wanted, formula.amounts, found_loads.sizes, standing, most_steps)
     on_hand = batches_on_hand(wanted.chance_lost)

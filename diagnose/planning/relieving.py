@@ -133,7 +133,7 @@ def _tried(
     for kind, say, other in _candidates(wanted, when, standing or Standing()):
         try:
             formula, _ = sized(other)
-            sizes = loads_of(other, formula).sizes
+            sizes = loads_of(other, formula, standing.pieces if standing else None).sizes
         except ValueError:
             continue  # outside what can be planned at all
         after = day(other, formula.amounts, sizes, standing, QUICK_STEPS, why=False)

@@ -34,8 +34,13 @@ def sized(wanted: Wanted) -> tuple[Formula, FlourAtHeight | None]:
     return replace(formula, amounts=amounts, slab=made), height
 
 
-def loads_of(wanted: Wanted, formula: Formula) -> Loads:
-    """The loads of a formula: the most pieces the guests may want, as many pans as can brown."""
+def loads_of(wanted: Wanted, formula: Formula, most: int | None = None) -> Loads:
+    """The loads of a formula: the most pieces the guests may want, as many pans as can brown.
+
+    ``most`` is what the slab in hand gives, where it is made already.
+    """
     assert formula.wanted is not None  # sized for guests
     pieces = ceil(formula.wanted.high)
+    if most is not None:
+        pieces = max(1, min(pieces, most))
     return loads(pieces, wanted.base, wanted.thickness_mm, wanted.pans_at_once)

@@ -75,7 +75,10 @@ class Standing:
     stage: str = "weigh"
     chill_left: int | None = None
     """Minutes the chill still takes, where the cook or a thermometer says so."""
+    pieces: int | None = None
+    """Pieces that the slab in hand gives, where it is made already."""
     loads_left: int | None = None
+    """Loads still to brown; all of them where nothing is told."""
     done: frozenset[str] = frozenset()
     """Garnishes that are ready."""
 

@@ -1,10 +1,6 @@
-(function () {
-var n = document.getElementById("now");
+(function p(n) {
 if (!n) return;
-function put() {
-var f = +n.dataset.from, t = +n.dataset.to, x = 340 * (Date.now() / 1000 - f) / (t - f);
-n.setAttribute("visibility", x >= 0 && x <= 340 ? "visible" : "hidden");
-n.setAttribute("transform", "translate(" + x.toFixed(1) + ")");
-}
-put(); setInterval(put, 20000);
-})();
+var x = 340 * (Date.now() / 1e3 - n.dataset.from) / n.dataset.for;
+n.setAttribute("d", x > 0 && x < 340 ? "M" + x + " 0V999" : "");
+setTimeout(p, 2e4, n);
+})(document.getElementById("now"));

@@ -17,7 +17,7 @@ from diagnose.reasoning.words import SOMETHING_ELSE
 from . import steps, wording
 from .doors import open_batch
 from .forms import Form
-from .replanning import serving_left
+from .replanning import begun_again
 from .site import Site, remember, see_other, stage_named
 from .situation import current, stage_of
 from .timing import starting
@@ -208,7 +208,7 @@ def advice_pages(site: Site) -> APIRouter:
         ]
         if not told:
             return see_other("/start")
-        told += serving_left(told, site.now())
+        told = begun_again(told, site.now())
         told += [("avoid", name, None) for name in likely(site.diagnosis(found))]
         told.append(("follows", "recipe", dough.stages[0].id))
         fresh = open_batch(site, form["key"], told)

@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 
 from casebook.consultations import JSON
 from diagnose.kitchen.measuring import FLOUR_CUP_G
-from diagnose.kitchen.spoons import measure
 from diagnose.knowledge.book import Dough
+from diagnose.planning.asking import Wanted
 from diagnose.planning.batch_plan import BatchPlan
 
 from .kitchens import KITCHENS
@@ -25,33 +25,45 @@ def told_by(plan: BatchPlan, said: Mapping[str, str], dough: Dough, now: datetim
 
     What the cook left empty is told only where the plan fixes it: amounts, but not the milk's kind.
     """
-    wanted = plan.wanted
-    told = _kitchen(plan, said)
-    grams = {line.of: line for line in plan.lines}
-    told += _flour(plan)
-    for of in ("milk", "salt", "cheese", "butter"):
-        line = grams[of]
-        told.append(("batch", f"{of}_g", line.grams))
-        echo = f"{line.say} ({measure(of, line.grams)})"
-        told.append(("batch-said", f"{of}_g", {"text": line.say, "echo": echo}))
-    count = grams["yolks"].say.split()[0]
-    told.append(("batch", "yolks", float(count)))
-    told.append(("batch-said", "yolks", {"text": count, "echo": count}))
-    left = wanted.to_serving_min
-    if left is not None:
-        told.append(("batch", "serve_in_min", left))
-        text: JSON = {"text": f"{left} min", "echo": minutes(left)}
-        told.append(("batch-said", "serve_in_min", text))
+    told = [*_kitchen(plan, said), *batch_told(plan)]
     answers = {sign.id: {a.id for a in sign.answers} for sign in dough.signs}
     for box, sign in SIGNS.items():
         if said.get(box) and said[box] in answers.get(sign, ()):
             told.append(("sign", sign, said[box]))
-    value: dict[str, JSON] = {"request": request_of(wanted)}
+    left = plan.wanted.to_serving_min
+    serving = None
     if left is not None:
-        at = now.replace(second=0, microsecond=0) + timedelta(minutes=left)
-        value["serving"] = at.isoformat()
-    told.append(("plan", "plan", value))
+        serving = now.replace(second=0, microsecond=0) + timedelta(minutes=left)
+    told.append(plan_told(plan.wanted, serving, sized=True))
     told.append(("follows", "recipe", dough.stages[0].id))
+    return told
+
+
+def plan_told(wanted: Wanted, serving: datetime | None, *, sized: bool) -> Telling:
+    """The plan as it is kept; ``sized`` when the batch is weighed for it."""
+    value: dict[str, JSON] = {"request": request_of(wanted), "sized": sized}
+    if serving is not None:
+        value["serving"] = serving.isoformat()
+    return ("plan", "plan", value)
+
+
+def batch_told(plan: BatchPlan) -> list[Telling]:
+    """What goes in, and how long there is, as the kitchen and batch form would tell it."""
+    told = _flour(plan)
+    grams = {line.of: line for line in plan.lines}
+    for of in ("milk", "salt", "cheese", "butter"):
+        line = grams[of]
+        told.append(("batch", f"{of}_g", line.grams))
+        echo = f"{line.say} ({line.about})"
+        told.append(("batch-said", f"{of}_g", {"text": line.say, "echo": echo}))
+    count = grams["yolks"].say.split()[0]
+    told.append(("batch", "yolks", float(count)))
+    told.append(("batch-said", "yolks", {"text": count, "echo": count}))
+    left = plan.wanted.to_serving_min
+    if left is not None:
+        told.append(("batch", "serve_in_min", left))
+        text: JSON = {"text": f"{left} min", "echo": minutes(left)}
+        told.append(("batch-said", "serve_in_min", text))
     return told
 
 

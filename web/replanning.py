@@ -11,7 +11,7 @@ from typing import Any
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
-from casebook.consultations import JSON, Consultation, Entry
+from casebook.consultations import JSON, Consultation
 from diagnose.kitchen.quantities import NotAQuantity
 from diagnose.planning.asking import Wanted
 from diagnose.planning.batch_plan import BatchPlan, plan
@@ -21,6 +21,7 @@ from diagnose.planning.sizing import sized
 from diagnose.planning.tasks import STAGES, Standing, chill_range
 
 from . import amounts, plan_form
+from .beginning import batch_told, plan_told
 from .forms import FieldProblem, Fields, Form
 from .plan_request import minutes_of, request_of, wanted_from
 from .planned import as_page
@@ -30,8 +31,8 @@ from .steps import PLATED
 from .timing import starting
 from .told import Telling, form_key, record
 
-MADE_FROM = "add-flour"
-"""From this stage on the batch has its size: more guests share what is there."""
+MADE_FROM = "simmer"
+"""From this stage on the batch is weighed: more guests share what is there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,10 +121,13 @@ def replanning(site: Site) -> APIRouter:
 def held_by(found: Consultation, now: datetime) -> Held | None:
     """The plan a consultation was begun with, as it stands now; None without one."""
     plans = [e for e in found.entries if (e.kind, e.name) == ("plan", "plan")]
-    read = [_read(e) for e in plans]
-    if not read or any(one is None for one in (read[0], read[-1])):
+    weighed = [e for e in plans if isinstance(e.value, Mapping) and e.value.get("sized")]
+    if not weighed:
         return None
-    (first, _), (wanted, serving) = read[0], read[-1]  # type: ignore[misc]
+    sizing, last = _read(weighed[-1].value), _read(plans[-1].value)
+    if sizing is None or last is None:
+        return None
+    first, (wanted, serving) = sizing[0], last
     stage, since = _stands(found)
     left = _minutes(serving, now)
     wanted = wanted.but(to_serving_min=None if left is None else max(0, left))
@@ -140,8 +144,7 @@ def held_by(found: Consultation, now: datetime) -> Held | None:
     return Held(wanted, first, serving, stage, chill)
 
 
-def _read(entry: Entry) -> tuple[Wanted, datetime | None] | None:
-    value = entry.value
+def _read(value: JSON) -> tuple[Wanted, datetime | None] | None:
     if not isinstance(value, Mapping):
         return None
     wanted, _ = wanted_from(value["request"])
@@ -240,17 +243,18 @@ def changed(held: Held, form: Fields, now: datetime) -> tuple[list[Telling], lis
     wanted, refusals = wanted_from(data)
     if wanted is None:
         return [], [FieldProblem(plan_form.box_of(f), sentence) for f, sentence in refusals]
+    left_now = None if serving is None else max(0, _minutes(serving, now) or 0)
+    wanted = wanted.but(to_serving_min=left_now)
     try:
-        plan(wanted)
+        again = plan(wanted)
     except ValueError as refused:
         return [], [FieldProblem("guests", str(refused))]
-    value: dict[str, JSON] = {"request": data}
-    if serving is not None:
-        value["serving"] = serving.isoformat()
-        left_now = max(0, _minutes(serving, now) or 0)
-        if serving != held.serving:
-            told.append(("batch", "serve_in_min", left_now))
-    return [*told, ("plan", "plan", value)], []
+    to_be_weighed = slab_in_hand(held) is None
+    if to_be_weighed:
+        told += batch_told(again)
+    elif serving != held.serving:
+        told.append(("batch", "serve_in_min", left_now))
+    return [*told, plan_told(wanted, serving, sized=to_be_weighed)], []
 
 
 def _moved(serving: datetime | None, serve_at: str, now: datetime) -> datetime:
@@ -261,10 +265,14 @@ def _moved(serving: datetime | None, serve_at: str, now: datetime) -> datetime:
     return day.replace(hour=at // 60, minute=at % 60, second=0, microsecond=0)
 
 
-def serving_left(told: list[Telling], now: datetime) -> list[Telling]:
-    """The minutes to serving that a plan carries over into the next batch; none without a plan."""
-    for kind, name, value in told:
-        if (kind, name) == ("plan", "plan") and isinstance(value, Mapping) and value.get("serving"):
-            left = _minutes(datetime.fromisoformat(str(value["serving"])), now)
-            return [("batch", "serve_in_min", max(0, left or 0))]
-    return []
+def begun_again(told: list[Telling], now: datetime) -> list[Telling]:
+    """What a batch told, for the next one: with a plan, the amounts and the time of that plan."""
+    value = next((v for kind, name, v in told if (kind, name) == ("plan", "plan")), None)
+    read = _read(value)
+    if read is None:
+        return [one for one in told if one[0] != "plan"]
+    wanted, serving = read
+    left = None if serving is None else max(0, _minutes(serving, now) or 0)
+    again = plan(wanted.but(to_serving_min=left))
+    kept = [one for one in told if one[0] not in ("batch", "batch-said", "plan")]
+    return [*kept, *batch_told(again), plan_told(again.wanted, serving, sized=True)]

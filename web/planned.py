@@ -22,6 +22,9 @@ NAMES = {
 }  # fmt: skip
 
 
+WAYS = {"sifted-first": "Sifted in", "spooned": "Spooned in", "dipped": "Dipped"}
+
+
 def as_page(plan: BatchPlan, serving: datetime | None = None) -> dict[str, Any]:
     """What the templates of a plan print; ``serving`` is when it is served, where that is known."""
     wanted, slab = plan.wanted, plan.formula.slab
@@ -30,6 +33,7 @@ def as_page(plan: BatchPlan, serving: datetime | None = None) -> dict[str, Any]:
     return {
         "plan": plan,
         "NAMES": NAMES,
+        "ways": WAYS,
         "title": title_of(plan),
         "chart": chart(plan.day, wanted.serve_at, epoch),
         "served": clock(wanted.serve_at, 0) or "0",

@@ -234,6 +234,8 @@ def _later(wanted: Wanted, when: Day) -> Iterator[Trial]:
         return
     more += -(wanted.serve_at + more) % 5
     at = clock((wanted.serve_at + more) % (24 * 60), 0)
+    if wanted.serve_at + more >= 24 * 60:
+        at += " the next day"
     yield (
         "later",
         f"serve at {at}",

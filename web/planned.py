@@ -34,13 +34,14 @@ def as_page(plan: BatchPlan, serving: datetime | None = None) -> dict[str, Any]:
         "plan": plan,
         "NAMES": NAMES,
         "ways": WAYS,
+        "lines": lines(plan),
         "title": title_of(plan),
         "chart": chart(plan.day, wanted.serve_at, epoch),
         "served": clock(wanted.serve_at, 0) or "0",
         "moved": way_alone_moves_g(plan.formula.amounts.flour_g).rounded(1).say(),
         "looks": looks(plan),
         "slab": (
-            f"Press it {number(slab.thickness_mm)} mm thick, {plan.cut.wide_mm / 10:.0f} by "
+            f"Press it {number(slab.thickness_mm)} mm thick, {plan.cut.wide_mm / 10:.0f} cm by "
             f"{plan.cut.deep_mm / 10:.0f} cm. Cut {plan.cut.columns} by {plan.cut.rows}: about "
             f"{slab.pieces} pieces of {slab.piece_g:.1f} g"
             + (f"; {plan.cut.trimmings_g:.0f} g of trimmings." if trimmed else ".")
@@ -51,6 +52,18 @@ def as_page(plan: BatchPlan, serving: datetime | None = None) -> dict[str, Any]:
         "spare": spare(plan),
         "reckoned": reckoned(plan),
     }
+
+
+def lines(plan: BatchPlan) -> list[tuple[str, str]]:
+    """What goes in; flour in the cups this cook fills, where it is measured so."""
+    yours = next((c.fill for c in plan.cups if c.way == plan.wanted.flour_measured), None)
+    found = []
+    for line in plan.lines:
+        words = f"{line.say} ({line.about})"
+        if line.of == "flour" and yours is not None:
+            words = f"{line.say} ({yours}), {WAYS[plan.wanted.flour_measured].lower()}"
+        found.append((NAMES[line.of], words))
+    return found
 
 
 def title_of(plan: BatchPlan) -> str:

@@ -138,7 +138,7 @@ def held_by(found: Consultation, now: datetime) -> Held | None:
         if told is not None and told.at >= since and isinstance(told.value, Mapping):
             chill = _minutes(datetime.fromisoformat(str(told.value["until"])), now)
         else:
-            gone = int((now - since).total_seconds() // 60)
+            gone = max(0, int((now - since).total_seconds() // 60))
             chill = ceil(chill_range(wanted).high) - gone
         chill = max(0, chill or 0)
     return Held(wanted, first, serving, stage, chill)

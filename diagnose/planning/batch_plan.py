@@ -130,7 +130,7 @@ def _mise(wanted: Wanted, formula: Formula, browned: Loads) -> tuple[str, ...]:
     return (
         "Scale, thermometer, timer, wooden spoon, whisk, sieve",
         f"Pan for {formula.amounts.milk_g / 1000:.1f} l of milk; weigh it empty and write it down",
-        f"Tray for a slab of {cut.wide_mm / 10:.0f} × {cut.deep_mm / 10:.0f} cm, oiled paper",
+        f"Tray for a slab of {cut.wide_mm / 10:.0f} cm by {cut.deep_mm / 10:.0f} cm, oiled paper",
         "A free shelf in the refrigerator, air all round",
         "Long knife, cloth, ruler, tray to dry the faces",
         f"{pans}, turner, rack, oven tray",

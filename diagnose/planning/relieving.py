@@ -18,6 +18,7 @@ MOST_RELIEFS = 3
 QUICK_STEPS = 150
 """Steps of the search for each relief that is tried."""
 THINNER_MM = (12.0, 10.0)
+LATEST_MIN = 7 * 24 * 60 - 5
 LONGER_HOLDS_MIN = (5, 10, 20, 30, 60, 120)
 
 
@@ -229,6 +230,8 @@ def _later(wanted: Wanted, when: Day) -> Iterator[Trial]:
     if wanted.to_serving_min is None or when.start <= wanted.to_serving_min:
         return
     more = when.start - wanted.to_serving_min
+    if when.start >= LATEST_MIN:
+        return
     if wanted.serve_at is None:
         yield "later", f"serve {hours(more)} later", wanted.but(to_serving_min=when.start)
         return

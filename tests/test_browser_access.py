@@ -22,7 +22,7 @@ def pages(page: Page, address: str) -> Iterator[str]:
     here = consultation(page, address)
     for path in (
         "", "start", "right", "right/cook-paste", "cases", "rules", "plan",
-        "plan?milk=1+l&kitchen=summit", "timers", "nowhere",
+        "plan?guests=12&kitchen=summit&serve=19:30&day=later", "timers", "nowhere",
     ):  # fmt: skip
         page.goto(f"{address}/{path}")
         yield path

@@ -128,7 +128,7 @@ def test_only_json_is_taken(client: TestClient, kind: str) -> None:
 def test_the_description_is_there_and_no_page_that_loads_foreign_files(client: TestClient) -> None:
     described = client.get("/api/v1/openapi.json").json()
     assert set(described["paths"]) == {
-        "/api/v1/doughs", "/api/v1/doughs/{name}", "/api/v1/diagnose",
+        "/api/v1/doughs", "/api/v1/doughs/{name}", "/api/v1/diagnose", "/api/v1/plan",
     }  # fmt: skip
     for path in ("/docs", "/redoc", "/openapi.json"):
         assert client.get(path).status_code == 404

@@ -17,6 +17,7 @@ from diagnose.reasoning.words import SOMETHING_ELSE
 from . import steps, wording
 from .doors import open_batch
 from .forms import Form
+from .replanning import begun_again
 from .site import Site, remember, see_other, stage_named
 from .situation import current, stage_of
 from .timing import starting
@@ -202,10 +203,12 @@ def advice_pages(site: Site) -> APIRouter:
         told: list[Telling] = [
             (e.kind, e.name, e.value)
             for e in current(found, dough)
-            if e.kind in ("kitchen", "batch", "batch-said", "avoid") and e.name != "serve_in_min"
+            if e.kind in ("kitchen", "batch", "batch-said", "avoid", "plan")
+            and e.name not in ("serve_in_min", "chill")
         ]
         if not told:
             return see_other("/start")
+        told = begun_again(told, site.now())
         told += [("avoid", name, None) for name in likely(site.diagnosis(found))]
         told.append(("follows", "recipe", dough.stages[0].id))
         fresh = open_batch(site, form["key"], told)

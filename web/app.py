@@ -27,8 +27,9 @@ from .doors import doors
 from .ending import ending_pages
 from .following import following_pages
 from .library import library
-from .planning import planning
+from .planning import plan_api, planning
 from .remembered import Remembered
+from .replanning import replanning
 from .site import Site
 from .timers import timer_pages
 
@@ -82,7 +83,9 @@ def create_app(
         choosing,
         library,
         planning,
+        replanning,
         api,
+        plan_api,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)

@@ -9,6 +9,7 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
 from casebook.consultations import Consultation, Entry
+from diagnose.kitchen.measuring import FLOUR_METHODS, flour_really_used_g
 from diagnose.kitchen.spoons import measure
 from diagnose.knowledge.book import Dough, Stage
 from diagnose.planning.formula import Amounts
@@ -41,9 +42,10 @@ def following_pages(site: Site) -> APIRouter:
             token=token,
             timers=site.timers(found),
             stage=stage,
+            planned=any(e.kind == "plan" for e in held),
             place=dough.stages.index(stage) + 1,
             of=len(dough.stages),
-            do=with_amounts(stage, in_words(batch)),
+            do=with_amounts(stage, in_words(batch, way_of(held))),
             looks=right_looks(dough, stage),
             avoid=to_avoid(held, dough, stage),
             following=after(dough, stage),
@@ -104,8 +106,17 @@ def after(dough: Dough, stage: Stage) -> Stage | None:
     return dough.stages[place] if place < len(dough.stages) else None
 
 
-def in_words(batch: Amounts) -> dict[str, str]:
-    """The amounts of a batch, by the names that a step may hold."""
+def way_of(held: Iterable[Entry]) -> str:
+    """How the flour of a batch is measured."""
+    told = {e.value for e in held if (e.kind, e.name) == ("batch", "flour_measured")}
+    return next((str(way) for way in told if way in FLOUR_METHODS), "unknown")
+
+
+def in_words(batch: Amounts, way: str = "unknown") -> dict[str, str]:
+    """The amounts of a batch, by the names that a step may hold.
+
+    Flour by the cup is told in the label's grams; what cups filled this way weigh is shown.
+    """
     grams = {
         "milk": batch.milk_g,
         "flour": batch.flour_g,
@@ -114,6 +125,9 @@ def in_words(batch: Amounts) -> dict[str, str]:
         "butter": batch.butter_g,
     }
     words = {name: f"{number(round(g, 1))} g ({measure(name, g)})" for name, g in grams.items()}
+    really = round(flour_really_used_g(batch.flour_g, way))
+    if way not in ("weighed", "unknown", "sifted-after"):
+        words["flour"] = f"{really} g ({measure('flour', batch.flour_g)})"
     return {**words, "yolks": number(round(batch.yolks, 1))}
 
 

@@ -26,7 +26,8 @@ LIMIT_BYTES = 64 * 1024
 """The most a request may send. A cook's longest form is under 2 kB."""
 
 API = "/api/"
-DIAGNOSE = "/api/v1/diagnose"
+STORES_NOTHING = frozenset({"/api/v1/diagnose", "/api/v1/plan"})
+"""The addresses of the machine face that take a request and keep nothing of it."""
 READING = frozenset({"GET", "HEAD", "OPTIONS"})
 
 _TOKEN = re.compile(r"/c/[^/?]+")
@@ -241,7 +242,7 @@ class SameOrigin:
         if (
             scope["type"] != "http"
             or scope["method"] in READING
-            or scope["path"] == DIAGNOSE
+            or scope["path"] in STORES_NOTHING
             or self._same(Headers(scope=scope))
         ):
             await self.app(scope, receive, send)

@@ -23,6 +23,9 @@ kind                    name                 value
 ``follows``             ``recipe``           where in the recipe the cook stands: a stage, or
                                              ``plated`` after the last
 ``avoid``               a cause's id         null: what went wrong with the batch before this one
+``plan``                ``plan``             ``{"request": as a program asks, "serving": ISO,
+                                             "sized": true if the batch was weighed for it}``
+``plan``                ``chill``            ``{"until": ISO time}``: when the cook says it is cold
 ``outcome``             ``batch``            one word of `ending.OUTCOMES`: how it came out
 ``look-again``          the stage's id       what was seen before this is no longer in the pan
 ======================= ==================== ===============================================

@@ -108,9 +108,12 @@ def schedule(
     """
     _check(tasks, capacity)
     search = _Search(tasks, capacity, most_steps)
+    nearest = _nearest(tasks, capacity)
+    if _over(tasks, nearest) == 0:
+        search.begin_with(nearest)
     search.run()
     if search.best is None:
-        raise NoPlan(_shortfalls(tasks, capacity, most_steps))
+        raise NoPlan(_shortfalls(tasks, capacity, nearest))
     begins = {t.id: search.best[t.id] + t.minutes for t in tasks}
     order = sorted(begins, key=lambda name: (-begins[name], name))
     return Plan(
@@ -253,6 +256,11 @@ class _Search:
         """Find the best plan, if there is one."""
         self._place()
 
+    def begin_with(self, ends: Mapping[str, int]) -> None:
+        """A plan that was found by other means: it stands until a better one is found."""
+        begins = [ends[n] + t.minutes for n, t in self._tasks.items()]
+        self._value, self.best = (max(begins, default=0), sum(begins)), dict(ends)
+
     def _least_end(self, task: Task) -> int:
         return max([task.ready_by, *(self._ends[n] + self._tasks[n].minutes for n in task.before)])
 
@@ -319,21 +327,25 @@ class _Search:
         return (max(begins), sum(begins)) < self._value
 
 
-def _shortfalls(tasks: Sequence[Task], capacity: Mapping[str, int], most_steps: int) -> list[Short]:
-    """What does not keep, in the plan that comes nearest: tasks may keep longer, at a price."""
-    free = [Task(t.id, t.segments, t.before, t.ready_by, None) for t in tasks]
-    best: tuple[int, dict[str, int]] | None = None
+def _over(tasks: Sequence[Task], ends: Mapping[str, int]) -> int:
+    """By how many minutes in all things would have to keep longer."""
+    return sum(max(0, ends[t.id] - t.keeps) for t in tasks if t.keeps is not None)
+
+
+def _nearest(tasks: Sequence[Task], capacity: Mapping[str, int]) -> dict[str, int]:
+    """The better of two quick plans in which things may keep longer than they do."""
     orders = [
         sorted(tasks, key=lambda t: (MOST_BACK if t.keeps is None else t.keeps, t.id)),
         sorted(tasks, key=lambda t: (t.keeps is None, -t.minutes, t.id)),
     ]
-    for order in orders:
-        ends = _in_order([next(f for f in free if f.id == t.id) for t in order], capacity)
-        over = sum(max(0, ends[t.id] - t.keeps) for t in tasks if t.keeps is not None)
-        if best is None or over < best[0]:
-            best = over, ends
-    assert best is not None
-    ends = best[1]
+    found = [_in_order(order, capacity) for order in orders]
+    return min(found, key=lambda ends: _over(tasks, ends))
+
+
+def _shortfalls(
+    tasks: Sequence[Task], capacity: Mapping[str, int], ends: Mapping[str, int]
+) -> list[Short]:
+    """What does not keep in the plan that comes nearest."""
     found = []
     for task in tasks:
         if task.keeps is None or ends[task.id] <= task.keeps:

@@ -87,7 +87,7 @@ class Press:
     def text_of(self, part: PartName) -> tuple[str | None, int]:
         """A part as it is now, and the number of its latest revision (0: as shipped)."""
         revisions = all_revisions(self.store)
-        return part_text(self._now(revisions), part), latest(revisions, part)
+        return self._text(revisions, part), latest(revisions, part)
 
     def try_out(self, changes: Mapping[PartName, str | None]) -> Trial:
         """The book with these changes, checked by every lint; nothing is stored.
@@ -121,14 +121,13 @@ class Press:
         """
         with self._lock:
             revisions = all_revisions(self.store)
-            texts = self._now(revisions)
             for part, base in (bases or {}).items():
                 if latest(revisions, part) != base:
                     by = next(r for r in reversed(revisions) if r.part == part)
-                    raise ChangedMeanwhile(part, part_text(texts, part), by)
+                    raise ChangedMeanwhile(part, self._text(revisions, part), by)
             wanted = []
             for part, text in changes.items():
-                before = part_text(texts, part)
+                before = self._text(revisions, part)
                 if before != text:
                     wanted.append(Change(part, before, text))
             trial = self._try_out({change.part: change.after for change in wanted})
@@ -169,9 +168,10 @@ class Press:
         revisions = all_revisions(self.store)
         if not 0 <= number <= len(revisions):
             raise LookupError(f"There is no revision {number}.")
-        then = apply(self.shipped, edits_of(revisions, number))
+        then = {edit.part: edit.text for edit in edits_of(revisions, number)}
+        shipped = {one.part: part_text(self.shipped, one.part) for one in revisions}
         return self.publish(
-            {one.part: part_text(then, one.part) for one in revisions},
+            {**shipped, **then},
             who,
             why,
             kind="roll-back",
@@ -179,12 +179,17 @@ class Press:
             at=at,
         )
 
-    def _now(self, revisions: Sequence[Revision]) -> dict[str, str]:
-        return apply(self.shipped, self._edits(revisions))
+    def _text(self, revisions: Sequence[Revision], part: PartName) -> str | None:
+        """A part as it is now, exactly as it was written."""
+        for edit in self._edits(revisions):
+            if edit.part == part:
+                return edit.text
+        return part_text(self.shipped, part)
 
     def _edits(self, revisions: Sequence[Revision], upto: int | None = None) -> tuple[Edit, ...]:
         aside = {one.part for one in self.set_aside}
-        return tuple(edit for edit in edits_of(revisions, upto) if edit.part not in aside)
+        edits = {e.part: e for e in edits_of(revisions, upto) if e.part not in aside}
+        return tuple(_differing(self.shipped, edits).values())
 
     def _try_out(self, changes: Mapping[PartName, str | None]) -> Trial:
         revisions = all_revisions(self.store)
@@ -199,6 +204,7 @@ class Press:
         added = tuple(Edit(part, text) for part, text in changes.items())
         # In the order in which the rows will stand, so that a restart gives the same texts.
         edits = {e.part: e for e in (*self._edits(revisions), *added)}
+        edits = _differing(self.shipped, _in_order(revisions, edits))
         try:
             texts = apply(self.shipped, edits.values())
             opened, found = self._opened(texts)
@@ -231,7 +237,7 @@ def with_revisions(
     Raises:
         BrokenBook: the shipped files alone cannot be used.
     """
-    edits = {edit.part: edit for edit in edits_of(revisions)}
+    edits = _differing(shipped, {edit.part: edit for edit in edits_of(revisions)})
     aside: list[SetAside] = []
     while edits:
         try:
@@ -252,6 +258,19 @@ def with_revisions(
             aside += [SetAside(part, tuple(found)) for part, found in blamed.items()]
             edits = {part: edit for part, edit in edits.items() if part not in blamed}
     return OpenBook(load_texts(shipped)), tuple(aside)
+
+
+def _in_order(
+    revisions: Sequence[Revision], edits: Mapping[PartName, Edit]
+) -> dict[PartName, Edit]:
+    """The edits in the order of each part's first revision, new parts last."""
+    first = dict.fromkeys(one.part for one in revisions)
+    return {part: edits[part] for part in (*first, *edits) if part in edits}
+
+
+def _differing(shipped: Mapping[str, str], edits: Mapping[PartName, Edit]) -> dict[PartName, Edit]:
+    """Without the edits that make a part what it is shipped as: those leave the file's bytes."""
+    return {p: e for p, e in edits.items() if e.text != part_text(shipped, p)}
 
 
 def _blamed(

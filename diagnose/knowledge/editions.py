@@ -15,8 +15,10 @@ state has that state's version. Everything that is not changed keeps its bytes, 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping as MappingOf
+from collections.abc import Iterable
+from collections.abc import Mapping as MappingOf
 from dataclasses import dataclass
+from functools import lru_cache
 
 from .fields import NAME
 from .nodes import PASTED, SHIPPED, Entry, Limits, Mapping, Node, Scalar, Sequence, read_nodes
@@ -125,7 +127,7 @@ def apply(files: MappingOf[str, str], edits: Iterable[Edit]) -> dict[str, str]:
     for dough in sorted({part.dough for part in wanted}):
         name = homes[dough]
         here = {part: text for part, text in wanted.items() if part.dough == dough}
-        changed[name] = _File(files[name]).with_parts(here)
+        changed[name] = _file(files[name]).with_parts(here)
     return changed
 
 
@@ -133,13 +135,13 @@ def part_text(files: MappingOf[str, str], part: PartName) -> str | None:
     """A part as the files have it, moved to the margin; None if they do not have it."""
     for text in files.values():
         if _dough_of(text) == part.dough:
-            return _File(text).text_of(part)
+            return _file(text).text_of(part)
     return None
 
 
 def part_at(text: str, line: int) -> tuple[str, str] | None:
     """The section and name of the entry that a line of a file belongs to."""
-    return _File(text).at(line)
+    return _file(text).at(line)
 
 
 def plain_of(node: Node) -> object:
@@ -254,7 +256,7 @@ class _File:
     def _splices(
         self, section: str, wanted: MappingOf[str, str | None]
     ) -> list[tuple[int, int, list[str]]]:
-        entry, after = self._section(section)
+        entry, _ = self._section(section)
         blocks = self._blocks(section)
         indent = next((block.indent for block in blocks.values()), 2)
         splices: list[tuple[int, int, list[str]]] = []
@@ -278,6 +280,11 @@ class _File:
             return [*splices, (last, last, added)]
         # An empty section: its one line is written anew.
         return [*splices, (entry.line - 1, entry.line, [f"{section}:", *added])]
+
+
+@lru_cache(maxsize=4)
+def _file(text: str) -> _File:
+    return _File(text)
 
 
 def _spaces(line: str) -> int:

@@ -61,10 +61,61 @@ def _find_by_kind(connection: Connection) -> None:
     connection.execute(text("CREATE INDEX entry_kind_at ON entry (kind, at)"))
 
 
+def _keep_instructors(connection: Connection) -> None:
+    connection.execute(
+        text("""
+        CREATE TABLE instructor (
+            name VARCHAR NOT NULL PRIMARY KEY,
+            passphrase VARCHAR NOT NULL,
+            since VARCHAR NOT NULL
+        )""")
+    )
+    connection.execute(
+        text("""
+        CREATE TABLE desk_session (
+            id VARCHAR NOT NULL PRIMARY KEY,
+            instructor VARCHAR NOT NULL REFERENCES instructor (name),
+            began VARCHAR NOT NULL,
+            ended VARCHAR
+        )""")
+    )
+    connection.execute(
+        text("""
+        CREATE TABLE desk_secret (
+            name VARCHAR NOT NULL PRIMARY KEY,
+            value VARCHAR NOT NULL
+        )""")
+    )
+
+
+def _keep_revisions(connection: Connection) -> None:
+    # "before" and "after" are words of SQL on some databases, so the texts have longer names.
+    connection.execute(
+        text("""
+        CREATE TABLE revision (
+            number INTEGER NOT NULL PRIMARY KEY,
+            together INTEGER NOT NULL,
+            dough VARCHAR NOT NULL,
+            section VARCHAR NOT NULL,
+            name VARCHAR NOT NULL,
+            text_before VARCHAR,
+            text_after VARCHAR,
+            who VARCHAR NOT NULL,
+            at VARCHAR NOT NULL,
+            why VARCHAR NOT NULL,
+            kind VARCHAR NOT NULL,
+            undoes INTEGER
+        )""")
+    )
+    connection.execute(text("CREATE INDEX revision_part ON revision (dough, section, name)"))
+
+
 STEPS: tuple[Step, ...] = (
     Step(1, "keep consultations", _keep_consultations),
     Step(2, "find entries by kind", _find_by_kind),
     Step(3, "keep cases", keep_cases),
+    Step(4, "keep instructors and their sessions", _keep_instructors),
+    Step(5, "keep revisions of the book", _keep_revisions),
 )
 
 

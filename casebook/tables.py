@@ -129,6 +129,55 @@ case_words = Table(
     Column("body", String, nullable=False),
 )
 
+instructor = Table(
+    "instructor",
+    metadata,
+    Column("name", String, primary_key=True),
+    # An argon2 hash with its salt and settings in it; never the passphrase.
+    Column("passphrase", String, nullable=False),
+    Column("since", String, nullable=False),
+)
+
+desk_session = Table(
+    "desk_session",
+    metadata,
+    # SHA-256 of the id: whoever reads the database still holds no session.
+    Column("id", String, primary_key=True),
+    Column("instructor", String, ForeignKey("instructor.name"), nullable=False),
+    Column("began", String, nullable=False),
+    Column("ended", String),
+)
+
+desk_secret = Table(
+    "desk_secret",
+    metadata,
+    Column("name", String, primary_key=True),
+    Column("value", String, nullable=False),
+)
+
+revision = Table(
+    "revision",
+    metadata,
+    # Counted from 1 over the whole book, without gaps.
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    # The number of the first revision of those made in one go.
+    Column("together", Integer, nullable=False),
+    Column("dough", String, nullable=False),
+    Column("section", String, nullable=False),
+    Column("name", String, nullable=False),
+    # YAML text of the part; null where there is none.
+    Column("text_before", String),
+    Column("text_after", String),
+    Column("who", String, nullable=False),
+    Column("at", String, nullable=False),
+    Column("why", String, nullable=False),
+    # change, undo, roll-back or import
+    Column("kind", String, nullable=False),
+    # What an undo takes back, or where a roll-back goes to.
+    Column("undoes", Integer),
+    Index("revision_part", "dough", "section", "name"),
+)
+
 migration = Table(
     "migration",
     metadata,

@@ -22,10 +22,33 @@ def load_book(folder: Path | None = None) -> Book:
 
     Raises BrokenBook with every problem of every file if anything in it cannot be used.
     """
-    folder = RULES if folder is None else folder
-    texts, problems = _texts(folder)
-    if not texts:
+    return load_texts(texts_of(folder))
+
+
+def texts_of(folder: Path | None = None) -> dict[str, str]:
+    """The files of a book, by name, the shipped ones if no folder is named.
+
+    Raises BrokenBook if there are none, or one cannot be read as text.
+    """
+    texts, problems = _texts(RULES if folder is None else folder)
+    if problems:
+        raise BrokenBook([*problems, *_book_of(texts)[1]] if texts else problems)
+    return texts
+
+
+def load_texts(texts: Mapping[str, str]) -> Book:
+    """The book in these files, by name.
+
+    Raises BrokenBook with every problem of every file if anything in it cannot be used.
+    """
+    book, problems = _book_of(texts)
+    if book is None:
         raise BrokenBook(problems)
+    return book
+
+
+def _book_of(texts: Mapping[str, str]) -> tuple[Book | None, list[Problem]]:
+    problems: list[Problem] = []
     sources, source_problems = _sources(texts)
     problems += source_problems
     doughs: list[Dough] = []
@@ -36,8 +59,8 @@ def load_book(folder: Path | None = None) -> Book:
             problems += _same_name(dough, doughs)
             doughs.append(dough)
     if problems:
-        raise BrokenBook(problems)
-    return Book(version=fingerprint(texts), doughs=tuple(doughs), sources=sources)
+        return None, problems
+    return Book(version=fingerprint(texts), doughs=tuple(doughs), sources=sources), []
 
 
 def fingerprint(texts: Mapping[str, str]) -> str:

@@ -30,6 +30,7 @@ from .library import library
 from .planning import plan_api, planning
 from .remembered import Remembered
 from .replanning import replanning
+from .rulebook import rulebook
 from .site import Site
 from .timers import timer_pages
 
@@ -82,6 +83,7 @@ def create_app(
         timer_pages,
         choosing,
         library,
+        rulebook,
         planning,
         replanning,
         api,

@@ -24,6 +24,7 @@ from .choosing import choosing
 from .consultant import Consultant
 from .consultation import consultation_pages
 from .doors import doors
+from .editing import editing
 from .ending import ending_pages
 from .following import following_pages
 from .library import library
@@ -83,6 +84,7 @@ def create_app(
         timer_pages,
         choosing,
         library,
+        editing,
         rulebook,
         planning,
         replanning,

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
 from diagnose.explaining import Speaker
-from diagnose.knowledge.book import Condition, Dough, Rule
+from diagnose.knowledge.book import Book, Condition, Dough, Rule
+from diagnose.knowledge.phrases import Interval, OneOf, Presence
 
 from .paging import paged
 from .site import Site
@@ -40,31 +43,62 @@ def rulebook(site: Site) -> APIRouter:
         found = next((r for r in dough.rules if r.id == name), None)
         if found is None:
             raise HTTPException(404, "There is no such rule in this book.")
-        speaker = Speaker(site.book, dough)
         return site.page(
             request,
             "rule.html",
             rule=found,
-            when=[condition_in_words(dough, c) for c in found.when],
-            unless=[condition_in_words(dough, c) for c in found.unless],
-            follows=consequence_in_words(dough, found),
-            cases=[
-                ("; ".join(speaker.fact(k, v) for k, v in c.told.items()), c.speaks)
-                for c in found.cases
-            ],
-            source=speaker.source(found.source),
+            words=words_of(site.book, dough, found),
         )
 
     return router
 
 
+@dataclass(frozen=True, slots=True)
+class RuleWords:
+    """A rule as a page prints it."""
+
+    when: tuple[tuple[str, str], ...]
+    unless: tuple[tuple[str, str], ...]
+    follows: str
+    cases: tuple[tuple[str, bool], ...]
+    """What was told, and whether the rule must speak."""
+    source: str
+
+
+def words_of(book: Book, dough: Dough, rule: Rule) -> RuleWords:
+    """A rule of a book in plain words."""
+    speaker = Speaker(book, dough)
+    return RuleWords(
+        when=tuple(condition_in_words(dough, c) for c in rule.when),
+        unless=tuple(condition_in_words(dough, c) for c in rule.unless),
+        follows=consequence_in_words(dough, rule),
+        cases=tuple(
+            ("; ".join(speaker.fact(k, v) for k, v in case.told.items()), case.speaks)
+            for case in rule.cases
+        ),
+        source=speaker.source(rule.source),
+    )
+
+
 def condition_in_words(dough: Dough, condition: Condition) -> tuple[str, str]:
-    """What a condition looks at, and the phrase it is compared with, as written."""
-    question = questions(dough).get(condition.subject)
-    if question is not None:
-        return question.ask, str(condition.phrase).replace("-", " ")
+    """What a condition looks at, and what it wants to be so.
+
+    For the author's rule ``paste-body: pours or slumps``: the question, and the two answers in
+    the cook's words.
+    """
+    subject, phrase = condition.subject, condition.phrase
+    question = questions(dough).get(subject)
     means = {f.id: f.means for f in dough.findings} | {c.id: c.means for c in dough.computed}
-    return means.get(condition.subject, condition.subject.capitalize()), str(condition.phrase)
+    asked = question.ask if question else means.get(subject, subject.capitalize())
+    if isinstance(phrase, OneOf):
+        said = {a.id: a.say for a in getattr(question, "answers", ())}
+        said |= {stage.id: stage.title for stage in dough.stages} if subject == "stage" else {}
+        listed = " or ".join(said[name] for name in phrase.answers)
+        return asked, f"answered, and not: {listed}" if phrase.negated else listed
+    if isinstance(phrase, Presence):
+        return asked, "holds" if phrase.present else "is not established"
+    assert isinstance(phrase, Interval)
+    return asked, str(phrase)
 
 
 def consequence_in_words(dough: Dough, rule: Rule) -> str:

@@ -31,6 +31,7 @@ from .editing_form import (
 )
 from .editing_page import form_values
 from .forms import FieldProblem, Fields, Form
+from .past_cases import PastCases
 from .previewing import Preview, preview_of, sentences
 from .signing_in import desk_page, press_of, require_instructor
 from .site import Site, see_other
@@ -67,6 +68,8 @@ def editing(site: Site) -> APIRouter:
     router = APIRouter(
         prefix="/desk/rules", include_in_schema=False, default_response_class=HTMLResponse
     )
+
+    past = PastCases(site.store)
 
     def page(request: Request, name: str, work: Work) -> Response:
         opened = press_of(site).shelf.current
@@ -154,8 +157,11 @@ def editing(site: Site) -> APIRouter:
     def send(request: Request, name: str, form: Form) -> Response:
         who = require_instructor(site, request)
         press, dough = press_of(site), site.dough
-        work = _received(press, dough, name, form)
         act = form["act"] or "preview"
+        known = _saved_already(press, dough, form) if act == "save" else None
+        if known is not None:
+            return see_other(known)
+        work = _received(press, dough, name, form)
         if act.startswith("choose-"):
             return page(request, name, replace(work, choosing=act.removeprefix("choose-")))
         if act.startswith("add-"):
@@ -174,13 +180,10 @@ def editing(site: Site) -> APIRouter:
         unseen = act == "save" and form["seen"] != seen(text)
         if act == "save" and not unseen:
             return _save(press, who, name, part, work)
-        preview = preview_of(press, part, text, changed_standing)
+        preview = preview_of(press, past, part, text, changed_standing)
         return page(request, name, replace(work, preview=preview))
 
     def _save(press: Press, who: str, name: str, part: PartName, work: Work) -> Response:
-        now, latest = press.text_of(part)
-        if now == work.text and latest:
-            return see_other(f"/desk/rules/{part.name}/saved/{latest}")  # sent twice
         numbers = press.publish(
             {part: work.text}, who, work.reason, bases={part: work.revision}
         )  # fmt: skip
@@ -200,6 +203,16 @@ def taken_names(press: Press, dough: Dough) -> frozenset[str]:
     kept = {r.part.name for r in all_revisions(press.store) if r.part.section == RULES}
     rules = {rule.id for rule in current.rules} | {old.id for old in current.retired}
     return frozenset(kept | rules | {NEW, "take-back", "taken-back"})
+
+
+def _saved_already(press: Press, dough: Dough, form: Fields) -> str | None:
+    """Where the first of two sendings of one form went."""
+    text = lines(form["text"])
+    if not text or form["seen"] != seen(text):
+        return None
+    name = _fields(text).name
+    now, latest = press.text_of(PartName(dough.id, RULES, name))
+    return f"/desk/rules/{name}/saved/{latest}" if now == text and latest else None
 
 
 def _existing(press: Press, dough: Dough, name: str) -> tuple[str, int]:
@@ -232,6 +245,9 @@ def _received(press: Press, dough: Dough, name: str, form: Fields) -> Work:
     if touched and form["act"] != "text":
         return replace(work, both=True, problems=(FieldProblem("typed", BOTH),))
     read, problems = _shown(typed, dough)
+    if not problems and name not in (NEW, read.fields.name):
+        what = f"This text is called {read.fields.name}, not {name}."
+        problems = [FieldProblem("typed", f"{what} A name stands for one thing for ever.")]
     if problems:
         return replace(work, problems=tuple(problems))
     read = replace(read, base=sheet.base)

@@ -21,10 +21,13 @@ from .forms import FieldProblem
 
 MOST_CASES = 60
 LONGEST_NAME = 41
-_SMALL_WORDS = frozenset((
-    "a an and are as at be but by for from has have in is it its of on or that the then this to "
-    "was were which with"
-).split())  # fmt: skip
+_SMALL_WORDS = frozenset(
+    re.findall(
+        "[a-z]+",
+        "a an and are as at be but by for from has have in is it its of on or that the then this "
+        "to was were which with",
+    )
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from markupsafe import Markup, escape
-
 from diagnose.explaining import Speaker
+from diagnose.judging import Effect
 from diagnose.knowledge.book import Book, Condition, Dough
 from diagnose.knowledge.measures import sign
 from diagnose.knowledge.parsing_phrases import NotAPhrase
 from diagnose.knowledge.ruletext import OUTCOMES, Pairs
 from diagnose.reasoning.words import FACTOR
+from diagnose.replaying import Difference
 
 from .editing_cases import values_of
 from .editing_form import Sheet, boxes_of_sheet, name_from
@@ -37,16 +37,6 @@ STRENGTHS: dict[str, float] = {
 }
 
 Choice = tuple[str, str]
-
-
-class Exactly:
-    """A text that is printed letter by letter: the pairs of units in it are not turned."""
-
-    def __init__(self, text: str) -> None:
-        self.text = text
-
-    def __html__(self) -> Markup:
-        return escape(self.text)
 
 
 def form_values(book: Book, dough: Dough, work: Work, name: str, new: bool) -> dict[str, Any]:
@@ -74,7 +64,9 @@ def form_values(book: Book, dough: Dough, work: Work, name: str, new: bool) -> d
         "sources": sources(book, sheet.fields.see),
         "subjects": subjects(dough) if work.choosing else (),
         "hows": HOWS,
-        "raw": Exactly,
+        "as_written": True,
+        "spoken_lines": spoken_lines,
+        "change_lines": lambda found: change_lines(found, dough),
         "rules_of": rules_of,
         "asked_of": lambda subject: asked_of(subject, dough),
         "answers_of": lambda subject: answers_of(subject, dough),
@@ -178,3 +170,22 @@ def rules_of(value: str) -> list[Choice]:
     """What a rule may do in a case."""
     known = [("speaks", "It speaks"), ("silent", "It stays silent")]
     return known if value in ("speaks", "silent") else [*known, (value, value or "not said")]
+
+
+def spoken_lines(effect: Effect) -> list[tuple[str, str, str]]:
+    """The cases in which a rule speaks, and whether rightly."""
+    words = {True: "rightly", False: "wrongly", None: "spoke"}
+    return [(one.case.id, one.case.title, words[one.rightly]) for one in effect.spoke]
+
+
+def change_lines(found: Iterable[Difference], dough: Dough) -> list[tuple[str, str, str]]:
+    """The cases that come out otherwise, and how."""
+    causes = {c.id: c.say for c in dough.causes}
+
+    def word(one: Difference) -> str:
+        if one.before.remedy != one.after.remedy:
+            before, after = (s.remedy.replace("-", " ") for s in (one.before, one.after))
+            return f"first {after}; it was {before}"
+        return f"first thought of: {causes.get(one.after.cause or '', 'something else')}"
+
+    return [(one.case.id, one.case.title, word(one)) for one in found]

@@ -28,6 +28,7 @@ from .editing import editing
 from .ending import ending_pages
 from .following import following_pages
 from .library import library
+from .parts_editing import parts_editing
 from .planning import plan_api, planning
 from .remembered import Remembered
 from .replanning import replanning
@@ -85,6 +86,7 @@ def create_app(
         choosing,
         library,
         editing,
+        parts_editing,
         rulebook,
         planning,
         replanning,

@@ -8,7 +8,6 @@ from hashlib import sha256
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
-from casebook.problems import NotStorable
 from casebook.publishing import ChangedMeanwhile, Press, Refused
 from casebook.revisions import MovedOn, all_revisions
 from diagnose.consulting import OpenBook
@@ -118,6 +117,9 @@ def editing(site: Site) -> APIRouter:
     def take_back(request: Request, number: int, form: Form) -> Response:
         who = require_instructor(site, request)
         press = press_of(site)
+        revisions = all_revisions(site.store)
+        if any(r.kind == "undo" and r.undoes == number for r in revisions):
+            return see_other(f"/desk/rules/taken-back/{number}")  # the same tap, sent twice
         try:
             press.undo(number, who, "Taken back")
         except LookupError as error:
@@ -126,8 +128,6 @@ def editing(site: Site) -> APIRouter:
             raise HTTPException(409, f"{changed}. Nothing was taken back.") from None
         except (Refused, MovedOn) as refused:
             raise HTTPException(409, str(refused)) from None
-        except NotStorable:
-            pass  # taken back already, by the same tap sent twice
         return see_other(f"/desk/rules/taken-back/{number}")
 
     @router.get("/taken-back/{number}")
@@ -136,7 +136,7 @@ def editing(site: Site) -> APIRouter:
         one = next((r for r in all_revisions(site.store) if r.number == number), None)
         if one is None:
             raise HTTPException(404, f"There is no revision {number}.")
-        return _after(
+        return after_page(
             site, request, one.part, "Taken back", 0,
             "The book answers as it did before. The change stays in the history.",
         )  # fmt: skip
@@ -147,7 +147,7 @@ def editing(site: Site) -> APIRouter:
         one = next((r for r in all_revisions(site.store) if r.number == number), None)
         if one is None or one.part.name != name:
             raise HTTPException(404, f"There is no revision {number} of {name}.")
-        return _after(
+        return after_page(
             site, request, one.part, "Saved", number,
             "The next cook gets it. As long as it is a draft it speaks at half its strength, and "
             'every page on which it speaks says "draft rule".',
@@ -312,9 +312,22 @@ def _same_standing(sheet: Sheet, text: str) -> Sheet:
     return replace(sheet, fields=replace(sheet.fields, standing=standing))
 
 
-def _after(
+def edit_path(part: PartName) -> str:
+    """Where a part is changed."""
+    if part.section == RULES:
+        return f"/desk/rules/{part.name}"
+    return f"/desk/parts/{part.section.replace(' ', '-')}/{part.name}"
+
+
+def saved_path(part: PartName, number: int) -> str:
+    """Where it is said that a part was saved."""
+    return f"{edit_path(part)}/saved/{number}"
+
+
+def after_page(
     site: Site, request: Request, part: PartName, heading: str, number: int, sentence: str
 ) -> Response:
+    """After a change: what it does, and one tap to take it back if ``number`` is given."""
     press = press_of(site)
     text, _ = press.text_of(part)
     return desk_page(
@@ -325,8 +338,8 @@ def _after(
         sentence=sentence,
         number=number,
         there=text is not None,
-        page=f"/rules/{part.name}",
-        edit=f"/desk/rules/{part.name}",
+        page=f"/rules/{part.name}" if part.section == RULES else "",
+        edit=edit_path(part),
         version=press.shelf.current.book.version,
         revision=len(all_revisions(site.store)),
     )

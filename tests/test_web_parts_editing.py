@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
+from desk_form import form_in
 from starlette.testclient import TestClient
+from test_web_editing import words
 
 from casebook.revisions import all_revisions
 from casebook.store import Store
-from desk_form import form_in
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.editions import PartName, part_text
 from diagnose.knowledge.loading import texts_of
-from test_web_editing import words
 from web.app import create_app
 
 SIGN = {
@@ -70,7 +70,7 @@ def test_a_new_part_is_begun_with_boxes_looked_at_and_saved(
     page = desk.post(at, data={**form, **filled, "act": "write"})
     assert "Before you save it" in words(page.text)
     back = form_in(page.text)
-    assert back["typed"].startswith(f"{'which-' if section == 'signs' else ''}{name}:")
+    assert back["typed"].startswith(f"{name}:")
     for line in lines:
         assert line in back["typed"]
     assert all_revisions(store) == ()

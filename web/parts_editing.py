@@ -148,7 +148,7 @@ def _named(text: str) -> str:
 def _problems(
     press: Press, site: Site, part: PartName, text: str, *, new: bool
 ) -> list[FieldProblem]:
-    if not NAME.fullmatch(part.name):
+    if not text or not NAME.fullmatch(part.name):
         sentence = "The text begins with a name and a colon, like slab-edge:"
         return [FieldProblem("typed", sentence)]
     if new and part.name in _taken(press, site):

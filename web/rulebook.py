@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
+from casebook.revisions import all_revisions
 from diagnose.explaining import Speaker
 from diagnose.knowledge.book import Book, Condition, Dough, Rule
-from diagnose.knowledge.phrases import Interval, OneOf, Presence
+from diagnose.knowledge.editions import PartName
+from diagnose.knowledge.phrases import Interval, OneOf, Presence, Value
 
 from .paging import paged
+from .signing_in import instructor, press_of
 from .site import Site
 from .situation import questions
 
@@ -43,14 +47,23 @@ def rulebook(site: Site) -> APIRouter:
         found = next((r for r in dough.rules if r.id == name), None)
         if found is None:
             raise HTTPException(404, "There is no such rule in this book.")
+        part = PartName(dough.id, "rules", name)
         return site.page(
             request,
             "rule.html",
             rule=found,
             words=words_of(site.book, dough, found),
+            did=[found.id in spoke(site, dough, case.told) for case in found.cases],
+            changes=[one for one in all_revisions(site.store) if one.part == part],
+            may_change=instructor(request) is not None,
         )
 
     return router
+
+
+def spoke(site: Site, dough: Dough, told: Mapping[str, Value]) -> frozenset[str]:
+    """The rules that speak today on what was told in a case beside a rule."""
+    return press_of(site).shelf.current.spoke(dough.id, told)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from casebook.store import Store
 from . import guard
 from .advice import advice_pages
 from .api import api
+from .case_pages import case_pages
 from .choosing import choosing
 from .consultant import Consultant
 from .consultation import consultation_pages
@@ -83,6 +84,7 @@ def create_app(
         timer_pages,
         choosing,
         library,
+        case_pages,
         rulebook,
         planning,
         replanning,

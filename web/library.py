@@ -11,11 +11,10 @@ from fastapi.responses import HTMLResponse, Response
 
 from casebook.searching import BANDS, Found, Results, search_cases
 from casebook.store import Store
-from diagnose.knowledge.book import Dough, Sign, Stage
+from diagnose.knowledge.book import Dough, Stage
 
 from .paging import paged
 from .site import Site, has_picture, stage_named
-from .situation import questions
 from .summary import OUTCOMES, remedy_in_words
 
 HEIGHTS = {
@@ -74,27 +73,12 @@ def library(site: Site) -> APIRouter:
             later=asked.address(page + 1) if page < found.pages else None,
         )
 
-    @router.get("/cases/seen")
-    def seen(request: Request) -> Response:
-        dough = site.dough
-        asked = read_asked(dict(request.query_params), dough)
-        if not asked.stage:
-            raise HTTPException(404, "Choose a step first, then what was seen in it.")
-        sign = questions(dough).get(asked.sign.partition(".")[0])
-        if isinstance(sign, Sign) and "." not in asked.sign:
-            heading = sign.ask
-            choices = [
-                (a.say, replace(asked, sign=f"{sign.id}.{a.id}").address()) for a in sign.answers
-            ]
-        else:
-            heading = "Which look?"
-            choices = [
-                (s.ask, replace(asked, sign=s.id).address(to="/cases/seen"))
-                for s in dough.signs
-                if asked.stage in s.stages
-            ]
-        back = asked.without("sign").address()
-        return site.page(request, "seen.html", heading=heading, choices=choices, back=back)
+    @router.get("/cases/choose")
+    def choose(request: Request, what: str = "sign") -> Response:
+        asked = read_asked(dict(request.query_params), site.dough)
+        heading, choices = choosing_one(site.dough, asked, what)
+        back = asked.address() if "." in asked.sign else asked.without("sign").address()
+        return site.page(request, "choose_case.html", heading=heading, choices=choices, back=back)
 
     @router.get("/cases/of-the-book")
     def of_the_book(request: Request, page: int = 1) -> Response:
@@ -208,7 +192,7 @@ def loosened(store: Store, dough: Dough, asked: Asked) -> list[tuple[str, str, i
 
 
 def choices_for(dough: Dough, asked: Asked) -> dict[str, list[tuple[str, str]]]:
-    """What can be chosen: causes and remedies only of a chosen step, else there are too many."""
+    """What can be chosen on the page itself: causes only of a chosen step, else there are many."""
     choices = {
         "stage": [(s.id, s.title) for s in dough.stages],
         "band": list(HEIGHTS.items()),
@@ -218,11 +202,34 @@ def choices_for(dough: Dough, asked: Asked) -> dict[str, list[tuple[str, str]]]:
     stage = asked.stage
     if stage:
         choices["cause"] = [(c.id, c.say) for c in dough.causes if stage in c.shows_at]
-        choices["remedy"] = [
-            (r.id, remedy_in_words(r, r.id).capitalize()) for r in dough.remedies
-            if stage in r.stages and r.kind not in ("none", "restart", "discard")
-        ]  # fmt: skip
     return choices
+
+
+def choosing_one(dough: Dough, asked: Asked, what: str) -> tuple[str, list[tuple[str, str]]]:
+    """A page's question and its answers, each with the address it leads to.
+
+    What was tried in a step, or what was seen: first the look, then its answer.
+    """
+    stage = asked.stage
+    if not stage:
+        raise HTTPException(404, "Choose a step first, then what was seen or tried in it.")
+    if what == "remedy":
+        return "What was tried?", [
+            (said[:1].upper() + said[1:], replace(asked, remedy=r.id).address())
+            for r in dough.remedies
+            if stage in r.stages and r.kind not in ("none", "restart", "discard")
+            for said in (remedy_in_words(r, r.id),)
+        ]
+    sign = next((s for s in dough.signs if s.id == asked.sign), None)
+    if sign is None:
+        return "Which look?", [
+            (s.ask, replace(asked, sign=s.id).address(to="/cases/choose"))
+            for s in dough.signs
+            if stage in s.stages
+        ]
+    return sign.ask, [
+        (a.say, replace(asked, sign=f"{sign.id}.{a.id}").address()) for a in sign.answers
+    ]
 
 
 def chosen_in_words(dough: Dough, asked: Asked) -> list[tuple[str, str]]:

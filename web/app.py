@@ -29,6 +29,7 @@ from .ending import ending_pages
 from .following import following_pages
 from .library import library
 from .planning import plan_api, planning
+from .practising import practising
 from .remembered import Remembered
 from .replanning import replanning
 from .rulebook import rulebook
@@ -85,6 +86,7 @@ def create_app(
         choosing,
         library,
         case_pages,
+        practising,
         rulebook,
         planning,
         replanning,

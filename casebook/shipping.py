@@ -85,7 +85,7 @@ def exercise_name(id: str) -> str:
     """What a teaching case is called while its cause is hidden: its own name often tells it.
 
     >>> exercise_name("curds-in-the-pan")
-    't-17e9ad2b'
+    't-da847b88'
     """
     return "t-" + hashlib.sha256(id.encode()).hexdigest()[:8]
 

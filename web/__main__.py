@@ -18,9 +18,11 @@ import segno
 import uvicorn
 
 from casebook.place import chosen
+from casebook.problems import NotStorable
 from casebook.shipping import ship
-from casebook.store import StoreProblem, open_store
+from casebook.store import Store, StoreProblem, open_store
 from diagnose.consulting import open_book
+from diagnose.knowledge.book import Book
 from diagnose.knowledge.problems import BrokenBook
 
 from .app import LOCAL_NAMES, create_app
@@ -98,7 +100,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
         gc.set_threshold(20_000, 20, 50)
         folder.mkdir(parents=True, exist_ok=True)
         store = open_store(where)
-        shipped = ship(store, book.book)
         listener = open_port("0.0.0.0" if shared else "127.0.0.1", given.port)
     except BrokenBook as broken:
         print(f"The book cannot be used:\n{broken}", file=sys.stderr)
@@ -110,8 +111,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     place = folder if isinstance(where, Path) else store.where
     for line in announcement(port, given.port, place, shared):
         print(line, flush=True)
-    for left_out in (*shipped.problems, *shipped.taken):
-        print(f"A teaching case was left out: {left_out}", file=sys.stderr)
     logging.basicConfig(level=logging.WARNING, format="%(name)s: %(message)s")
     hosts = (*LOCAL_NAMES, *_own_names(shared))
     config = uvicorn.Config(
@@ -124,9 +123,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     if os.environ.get("DISPLAY") and sys.stdout.isatty() and not shared:
         threading.Timer(1.0, webbrowser.open, [f"http://localhost:{port}/"]).start()
-    with store, contextlib.suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run(sockets=[listener])
+    # Beside the first pages: after an update it takes a second, else one look at an index.
+    shipping = threading.Thread(target=_ship, args=(store, book.book), name="shipping")
+    with store:
+        shipping.start()
+        with contextlib.suppress(KeyboardInterrupt):
+            uvicorn.Server(config).run(sockets=[listener])
+        shipping.join()
     return 0
+
+
+def _ship(store: Store, book: Book) -> None:
+    """See that the casebook holds the teaching cases; what is wrong with one stops nothing."""
+    try:
+        shipped = ship(store, book)
+    except (StoreProblem, NotStorable, OSError) as problem:
+        print(f"The teaching cases are not in the casebook: {problem}", file=sys.stderr)
+        return
+    for left_out in (*shipped.problems, *shipped.taken):
+        print(f"A teaching case was left out: {left_out}", file=sys.stderr)
 
 
 def announcement(port: int, wanted: int, place: str | Path, shared: str | None) -> Iterator[str]:

@@ -20,6 +20,7 @@ from casebook.store import Store
 from . import guard
 from .advice import advice_pages
 from .api import api
+from .case_pages import case_pages
 from .choosing import choosing
 from .consultant import Consultant
 from .consultation import consultation_pages
@@ -30,6 +31,7 @@ from .following import following_pages
 from .library import library
 from .parts_editing import parts_editing
 from .planning import plan_api, planning
+from .practising import practising
 from .remembered import Remembered
 from .replanning import replanning
 from .rulebook import rulebook
@@ -87,6 +89,8 @@ def create_app(
         library,
         editing,
         parts_editing,
+        case_pages,
+        practising,
         rulebook,
         planning,
         replanning,

@@ -31,8 +31,9 @@ from .editing_form import (
 from .editing_page import form_values
 from .forms import FieldProblem, Fields, Form
 from .past_cases import PastCases
+from .pressing import press_of
 from .previewing import Preview, preview_of, sentences
-from .signing_in import desk_page, press_of, require_instructor
+from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 
 RULES = "rules"

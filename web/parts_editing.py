@@ -19,8 +19,9 @@ from .editing_page import change_lines
 from .forms import FieldProblem, Fields, Form
 from .part_boxes import TITLES, Box, boxes_for, missing, name_for, text_from
 from .past_cases import PastCases
+from .pressing import press_of
 from .previewing import new_problems, sentences
-from .signing_in import desk_page, press_of, require_instructor
+from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 
 NEW = "new"

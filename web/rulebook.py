@@ -15,7 +15,8 @@ from diagnose.knowledge.editions import PartName
 from diagnose.knowledge.phrases import Interval, OneOf, Presence, Value
 
 from .paging import paged
-from .signing_in import instructor, press_of
+from .pressing import press_of
+from .signing_in import instructor
 from .site import Site
 from .situation import questions
 

@@ -249,6 +249,9 @@ def _case(node: Node) -> CaseFields:
 
 # Writing
 
+_WIDEST = 100
+"""Characters of a line; names with values that need more stand below each other."""
+
 _Value = str | Pairs | tuple[CaseFields, ...]
 
 
@@ -306,7 +309,11 @@ def _field_lines(key: str, value: _Value, indent: int) -> list[str]:
     if value and isinstance(value[0], CaseFields):
         cases = [case for case in value if isinstance(case, CaseFields)]
         return [f"{space}{key}:", *(f"{space}  - {_case_line(case)}" for case in cases)]
-    return [f"{space}{key}: {_braces(_only_pairs(value))}"]
+    line = f"{space}{key}: {_braces(_only_pairs(value))}"
+    if len(line) <= _WIDEST:
+        return [line]
+    inner = [f"{space}  {_name(n)}: {scalar(text, False)}" for n, text in _only_pairs(value)]
+    return [f"{space}{key}:", *inner]
 
 
 def _only_pairs(value: _Value) -> Pairs:

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
+from fastapi import HTTPException
 
 from casebook.publishing import Press
-from diagnose.knowledge.loading import texts_of
-from diagnose.shelf import Shelf
 
 from .site import Site
 
-_presses: dict[int, Press] = {}
-
 
 def press_of(site: Site) -> Press:
-    opened: Any = site.consultant
-    opened = getattr(opened, "_consultant", opened)
-    return _presses.setdefault(id(site), Press(site.store, Shelf(opened), texts_of()))
+    """What publishes changes of the book; 409 where a book is served that nobody can change."""
+    if site.press is None:
+        raise HTTPException(409, "The book that is served here cannot be changed.")
+    return site.press

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from casebook.cases import keep_case, mark
+from casebook.consultations import append_all, open_consultation
 from casebook.store import Store
 from diagnose.knowledge.case import Case
 
@@ -40,10 +41,19 @@ def monday_cases(store: Store) -> list[str]:
     return ids
 
 
+SIGNS = {"knife-cut": "smears", "since-pressed": "cold-over-2-hours", "chilled-on": "shelf"}
 NEXT_COOK = {
     "dough": "milk-panade-slab",
     "stage": "cut",
     "kitchen": {"elevation_m": 2310},
-    "signs": {"knife-cut": "smears", "since-pressed": "cold-over-2-hours", "chilled-on": "shelf"},
+    "signs": SIGNS,
 }
 """What the next cook tells: chilled on a shelf, which none of the four did."""
+
+
+def next_cook(store: Store) -> str:
+    """A consultation in which the next cook has told all that; its token."""
+    token = open_consultation(store, "milk-panade-slab", "next-cook")
+    signs = [("sign", name, value) for name, value in SIGNS.items()]
+    append_all(store, token, "next-cook-told", [("stage", "stage", "cut"), *signs])
+    return token

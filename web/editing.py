@@ -60,6 +60,8 @@ class Work:
     preview: Preview | None = None
     choosing: str = ""
     both: bool = False
+    theirs: str = ""
+    """What somebody else made of the rule in the meantime."""
     status: int = 200
 
 
@@ -180,14 +182,22 @@ def editing(site: Site) -> APIRouter:
         work = replace(work, text=text, typed=text, sheet=_same_standing(work.sheet, text))
         unseen = act == "save" and form["seen"] != seen(text)
         if act == "save" and not unseen:
-            return _save(press, who, name, part, work)
+            return _save(request, press, who, name, part, work)
         preview = preview_of(press, past, part, text, changed_standing)
         return page(request, name, replace(work, preview=preview))
 
-    def _save(press: Press, who: str, name: str, part: PartName, work: Work) -> Response:
-        numbers = press.publish(
-            {part: work.text}, who, work.reason, bases={part: work.revision}
-        )  # fmt: skip
+    def _save(
+        request: Request, press: Press, who: str, name: str, part: PartName, work: Work
+    ) -> Response:
+        try:
+            numbers = press.publish(
+                {part: work.text}, who, work.reason, bases={part: work.revision}
+            )
+        except ChangedMeanwhile as changed:
+            return page(request, name, _met(work, changed))
+        except (Refused, MovedOn) as refused:
+            problem = FieldProblem("", str(refused))
+            return page(request, name, replace(work, problems=(problem,), status=409))
         return see_other(f"/desk/rules/{part.name}/saved/{numbers[0]}")
 
     return router
@@ -204,6 +214,18 @@ def taken_names(press: Press, dough: Dough) -> frozenset[str]:
     kept = {r.part.name for r in all_revisions(press.store) if r.part.section == RULES}
     rules = {rule.id for rule in current.rules} | {old.id for old in current.retired}
     return frozenset(kept | rules | {NEW, "take-back", "taken-back"})
+
+
+def _met(work: Work, changed: ChangedMeanwhile) -> Work:
+    """The page when somebody else was faster: both texts, and nothing lost."""
+    sentence = (
+        f"{changed.by.who} changed this rule while you worked on it, and said why: "
+        f"{changed.by.why}. Nothing of yours is stored or lost. Compare the two texts; what you "
+        "look at and save now takes the place of theirs."
+    )
+    theirs = changed.now if changed.now is not None else "The rule was taken out."
+    problems = (FieldProblem("typed", sentence),)
+    return replace(work, problems=problems, theirs=theirs, revision=changed.by.number, status=409)
 
 
 def _saved_already(press: Press, dough: Dough, form: Fields) -> str | None:

@@ -41,7 +41,12 @@ def monday_cases(store: Store) -> list[str]:
     return ids
 
 
-SIGNS = {"knife-cut": "smears", "since-pressed": "cold-over-2-hours", "chilled-on": "shelf"}
+SIGNS = {
+    "knife-cut": "smears",
+    "since-pressed": "cold-over-2-hours",
+    "chilled-on": "shelf",
+    "slab-after-chill": "soft-warm",
+}
 NEXT_COOK = {
     "dough": "milk-panade-slab",
     "stage": "cut",

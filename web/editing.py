@@ -8,6 +8,7 @@ from hashlib import sha256
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
+from casebook.problems import NotStorable
 from casebook.publishing import ChangedMeanwhile, Press, Refused
 from casebook.revisions import MovedOn, all_revisions
 from diagnose.consulting import OpenBook
@@ -31,8 +32,8 @@ from .editing_form import (
 from .editing_page import form_values
 from .forms import FieldProblem, Fields, Form
 from .past_cases import PastCases
-from .pressing import press_of
 from .previewing import Preview, preview_of, sentences
+from .publishing_pages import press_of, publish_or_explain
 from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 
@@ -123,15 +124,13 @@ def editing(site: Site) -> APIRouter:
         revisions = all_revisions(site.store)
         if any(r.kind == "undo" and r.undoes == number for r in revisions):
             return see_other(f"/desk/rules/taken-back/{number}")  # the same tap, sent twice
-        try:
-            press.undo(number, who, "Taken back")
-        except LookupError as error:
-            raise HTTPException(404, str(error)) from None
-        except ChangedMeanwhile as changed:
-            raise HTTPException(409, f"{changed}. Nothing was taken back.") from None
-        except (Refused, MovedOn) as refused:
-            raise HTTPException(409, str(refused)) from None
-        return see_other(f"/desk/rules/taken-back/{number}")
+        if all(r.number != number for r in revisions):
+            raise HTTPException(404, f"There is no revision {number}.")
+        return publish_or_explain(
+            site, request, who,
+            lambda: press.undo(number, who, "Taken back"),
+            lambda _: see_other(f"/desk/rules/taken-back/{number}"),
+        )  # fmt: skip
 
     @router.get("/taken-back/{number}")
     def taken_back(request: Request, number: int) -> Response:
@@ -195,7 +194,7 @@ def editing(site: Site) -> APIRouter:
             )
         except ChangedMeanwhile as changed:
             return page(request, name, _met(work, changed))
-        except (Refused, MovedOn) as refused:
+        except (Refused, MovedOn, NotStorable) as refused:
             problem = FieldProblem("", str(refused))
             return page(request, name, replace(work, problems=(problem,), status=409))
         return see_other(f"/desk/rules/{part.name}/saved/{numbers[0]}")

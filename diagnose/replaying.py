@@ -168,15 +168,26 @@ def _verdict(case: PastCase, before: Said, after: Said) -> Verdict:
     return "different"
 
 
-@dataclass(slots=True)
 class _Then:
     """What the earlier book made of a case, as far as it was asked."""
 
-    facts: Mapping[str, Value]
-    findings: frozenset[str]
-    said: Said
-    could_harm: bool
-    """Whether a remedy waits for a question, so that rules that might yet speak count too."""
+    __slots__ = ("_found", "_said", "could_harm", "facts", "findings")
+
+    def __init__(self, found: Case) -> None:
+        self._found: Case | None = found
+        self._said: Said | None = None
+        self.facts = found.facts
+        self.findings = set(found.outcome.findings)
+        self.could_harm = _could_harm(found)
+        """Whether a remedy waits for a question, so that rules that might yet speak count too."""
+
+    @property
+    def said(self) -> Said:
+        """What it said first."""
+        if self._said is None:
+            assert self._found is not None, "kept until it has said something"
+            self._said, self._found = _said(self._found), None
+        return self._said
 
 
 @dataclass
@@ -206,6 +217,8 @@ class Past:
             said, speaking = self._anew(number, case, change, after)
             for name in speaking:
                 spoke[name].append(case.id)
+            if said is None:
+                continue
             before = self._of(number, case).said
             if said != before:
                 differences.append(Difference(case, before, said))
@@ -221,16 +234,13 @@ class Past:
     def _of(self, number: int, case: PastCase) -> _Then:
         then = self._then.get(number)
         if then is None:
-            found = infer(_ready(self.opened, case), case.situation)
-            then = self._then[number] = _Then(
-                found.facts, found.outcome.findings, _said(found), _could_harm(found)
-            )
+            then = self._then[number] = _Then(infer(_ready(self.opened, case), case.situation))
         return then
 
     def _anew(
         self, number: int, case: PastCase, change: _Change, after: OpenBook
-    ) -> tuple[Said, list[str]]:
-        """What the other book says first, and which changed rules speak in it."""
+    ) -> tuple[Said | None, list[str]]:
+        """What the other book says first (None: the same), and which changed rules speak in it."""
         if change.only_evidence:
             then = self._of(number, case)
             stage = case.situation.stage
@@ -239,7 +249,7 @@ class Past:
             speaking = [rule.id for rule in now]
             bearing = [r for r in (*was, *now) if about(r) in change.in_play[stage]]
             if not bearing and not then.could_harm:
-                return then.said, speaking
+                return None, speaking
             return _said(infer(_ready(after, case), case.situation)), speaking
         found = infer(_ready(after, case), case.situation)
         names = {rule.id for rule in change.after}
@@ -289,10 +299,16 @@ def _could_harm(found: Case) -> bool:
 
 
 def _speaks(rule: Rule, then: _Then) -> bool:
-    findings = set(then.findings)
-    return all(judge(c, then.facts, findings) is Truth.YES for c in rule.when) and not any(
-        judge(c, then.facts, findings) is Truth.YES for c in rule.unless
+    facts, findings = then.facts, then.findings
+    return all(judge(c, facts, findings) is Truth.YES for c in rule.when) and not any(
+        judge(c, facts, findings) is Truth.YES for c in rule.unless
     )
+
+
+Ways = frozenset[str] | None
+"""Looks of which any one may be enough; ``ANYWAY`` if none is needed."""
+ANYWAY: Final = None
+NO_WAY: Final[frozenset[str]] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -322,28 +338,39 @@ class _Change:
 
     def reaches(self, situation: Situation) -> bool:
         """Whether a case could come out otherwise."""
-        return self.more or any(
-            self._may_speak(rule, situation) for rule in (*self.before, *self.after)
-        )
+        if self.more:
+            return True
+        return any(self._ways(rule, situation) != NO_WAY for rule in (*self.before, *self.after))
 
-    def _may_speak(self, rule: Rule, situation: Situation) -> bool:
-        """Whether a rule speaks, or still might after further answers or a remedy.
+    def _ways(self, rule: Rule, situation: Situation) -> Ways:
+        """What one more look could make a rule speak, if it is not told otherwise already.
 
-        What was told stays so, or is out of date after a remedy. What was not told can still be
-        answered only where it is asked. What follows by arithmetic may become anything.
+        Nothing that is said first looks further ahead than one answer, or one remedy done, or
+        both. What was told stays so, or is out of date after a remedy. What was not told can still
+        be answered only where it is asked. What follows by arithmetic may become anything.
         """
-        return all(self._may_hold(condition, situation) for condition in rule.when)
+        ways: Ways = ANYWAY
+        for condition in rule.when:
+            here = self._ways_of(condition, situation)
+            ways = here if ways is ANYWAY else ways if here is ANYWAY else ways & here
+            if ways == NO_WAY:
+                break
+        return ways
 
-    def _may_hold(self, condition: Condition, situation: Situation) -> bool:
+    def _ways_of(self, condition: Condition, situation: Situation) -> Ways:
         subject, phrase = condition.subject, condition.phrase
         if condition.kind == "computed" or subject in self.given:
-            return True
+            return ANYWAY
         if isinstance(phrase, Presence):
-            return (
-                not phrase.present
-                or subject in self.established
-                or any(self._may_speak(r, situation) for r in self.concluding.get(subject, ()))
-            )
+            if not phrase.present or subject in self.established:
+                return ANYWAY
+            ways = NO_WAY
+            for rule in self.concluding.get(subject, ()):
+                here = self._ways(rule, situation)
+                if here is ANYWAY:
+                    return ANYWAY
+                ways |= here
+            return ways
         value: Value | None
         if condition.kind == "stage":
             value = situation.stage
@@ -351,10 +378,11 @@ class _Change:
             value = situation.signs.get(subject)
         else:
             value = situation.readings.get(subject)
-        if value is None:
-            stages = self.asked_at.get(subject, ())
-            return situation.stage in stages and subject not in situation.not_looked
-        return phrase.judge(value) is not Truth.NO
+        if value is not None:
+            return NO_WAY if phrase.judge(value) is Truth.NO else ANYWAY
+        stages = self.asked_at.get(subject, ())
+        asked = situation.stage in stages and subject not in situation.not_looked
+        return frozenset((subject,)) if asked else NO_WAY
 
 
 def _change(before: OpenBook, after: OpenBook, name: str) -> _Change:

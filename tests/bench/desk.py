@@ -14,14 +14,14 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from diagnose.checking.audit import Audit
-from diagnose.checking.beside import beside
+from diagnose.checking.beside import audit_around, beside
 from diagnose.consulting import OpenBook, open_book
 from diagnose.judging import neighbours, questions, what_it_does
 from diagnose.knowledge.book import Dough, Rule
@@ -53,7 +53,7 @@ def checks(label: str, dough: Dough, new: list[Rule]) -> None:
     """One new rule against all others: an audit set up for each, and its relations."""
     whole, setting_up, relations, found = [], [], [], Counter[str]()
     for rule in new:
-        taken, audit = seconds(lambda rule=rule: Audit(added(dough, rule)))
+        taken, audit = seconds(lambda rule=rule: audit_around(added(dough, rule), rule))
         told, some = seconds(lambda audit=audit, rule=rule: list(beside(audit, rule)))
         setting_up.append(taken)
         relations.append(told)
@@ -127,9 +127,8 @@ def replays(opened: OpenBook, dough: Dough, cases: list[PastCase]) -> None:
         )
     print(f"{len(cases):,} cases, nothing kept: {spread(first)}")
     print(f"{len(cases):,} cases, the book before kept: {spread(again)}")
-    print(
-        f"naive {statistics.fmean(naive):.1f} s, {statistics.fmean(naive) / statistics.fmean(first):.0f} times as long"
-    )
+    mean, ratio = statistics.fmean(naive), statistics.fmean(naive) / statistics.fmean(first)
+    print(f"naive {mean:.1f} s, {ratio:.0f} times as long")
 
 
 def preview(opened: OpenBook, dough: Dough, cases: list[PastCase]) -> None:
@@ -142,9 +141,9 @@ def preview(opened: OpenBook, dough: Dough, cases: list[PastCase]) -> None:
         taken, after = seconds(lambda rule=rule: with_rules(opened, (*dough.rules, rule)))
         opening.append(taken)
         ready = after.ready(dough.id)
-        near.append(seconds(lambda: neighbours(ready.speaker, Audit(ready.dough), rule))[0])
-        asked.append(seconds(lambda: questions(opened, after, dough.id, rule))[0])
-        whole.append(seconds(lambda: what_it_does(past, after, dough.id, rule.id))[0])
+        near.append(seconds(partial(neighbours, ready.speaker, ready.dough, rule))[0])
+        asked.append(seconds(partial(questions, opened, after, dough.id, rule))[0])
+        whole.append(seconds(partial(what_it_does, past, after, dough.id, rule.id))[0])
     print(f"shipped cases ({len(cases)}): what one rule does: {spread(whole)}")
     print(f"   opening the changed book: {spread(opening)}")
     print(f"   beside the others: {spread(near)}")

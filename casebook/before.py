@@ -38,52 +38,72 @@ class Before:
     tried: tuple[Tried, ...]
 
 
-def before_first_remedy(case: Case, dough: Dough) -> Before:
-    """A case as it stood before the first remedy.
+class Reader:
+    """Reads cases of one dough with this book; made once for many cases."""
 
-    Words that this book no longer knows are left out. Raises `NotReadable` if that leaves nothing
-    to go by.
-    """
-    if case.stage not in {stage.id for stage in dough.stages}:
-        raise NotReadable(UNKNOWN_STAGE)
-    early = tuple(takewhile(lambda one: one.kind != "tried", case.told))
-    situation = None
-    if any(one.kind == "stage" for one in early):
-        entries = (Entry(n, t.kind, t.name, t.value, t.at) for n, t in enumerate(early, 1))
-        found = Consultation(case.id, dough.id, case.opened, tuple(entries))
-        situation = situation_of(found, dough, early[-1].at)
-    if situation is None:
-        situation = _as_kept(case, dough, early)
-    tried = tuple(_tried(case, dough))
-    situation = situation.model_copy(update={"tried": (), "settled": ()})
-    return Before(situation, _asked(early), tried)
+    def __init__(self, dough: Dough) -> None:
+        self.dough = dough
+        self._stages = {stage.id for stage in dough.stages}
+        self._changes = {remedy.id: frozenset(remedy.changes) for remedy in dough.remedies}
+        self._answers = {sign.id: {a.id for a in sign.answers} for sign in dough.signs}
+        self._measured = {reading.id for reading in dough.readings}
 
+    def before(self, case: Case) -> Before:
+        """A case as it stood before the first remedy.
 
-def _as_kept(case: Case, dough: Dough, early: tuple[Told, ...]) -> Situation:
-    """The situation of a case whose story does not tell it, without what may have come later."""
-    told = {one.name for one in early if one.kind in QUESTIONED}
-    late = {one.name for one in case.told[len(early) :] if one.kind in QUESTIONED}
-    changes = {remedy.id: set(remedy.changes) for remedy in dough.remedies}
-    changed = {name for one in _tried(case, dough) for name in changes.get(one.remedy, ())}
-    gone = (late | changed) - told
-    data: dict[str, Any] = {"dough": dough.id, "stage": case.stage}
-    for key in ("kitchen", "batch"):
-        if isinstance(case.situation.get(key), Mapping):
-            data[key] = case.situation[key]
-    answers = {sign.id: {a.id for a in sign.answers} for sign in dough.signs}
-    seen = {**_mapping(case, "signs"), **_answers(early, "sign")}
-    data["signs"] = {
-        name: answer
-        for name, answer in seen.items()
-        if name not in gone and isinstance(answer, str) and answer in answers.get(name, ())
-    }
-    measured = {reading.id for reading in dough.readings}
-    taken = {**_mapping(case, "readings"), **_answers(early, "reading")}
-    data["readings"] = {n: v for n, v in taken.items() if n in measured and n not in gone}
-    situation, _ = read_situation(data, dough)
-    if situation is None:
-        raise NotReadable(UNREADABLE)
-    return situation
+        Words that this book no longer knows are left out. Raises `NotReadable` if that leaves
+        nothing to go by.
+        """
+        if case.stage not in self._stages:
+            raise NotReadable(UNKNOWN_STAGE)
+        early = tuple(takewhile(lambda one: one.kind != "tried", case.told))
+        tried = tuple(self._tried(case))
+        situation = None
+        if any(one.kind == "stage" for one in early):
+            entries = (Entry(n, t.kind, t.name, t.value, t.at) for n, t in enumerate(early, 1))
+            found = Consultation(case.id, self.dough.id, case.opened, tuple(entries))
+            situation = situation_of(found, self.dough, early[-1].at)
+        if situation is None:
+            situation = self._as_kept(case, early, tried)
+        return Before(situation, _asked(early), tried)
+
+    def _as_kept(self, case: Case, early: tuple[Told, ...], tried: tuple[Tried, ...]) -> Situation:
+        """The situation of a case whose story does not tell it, without what may be later."""
+        told = {one.name for one in early if one.kind in QUESTIONED}
+        late = {one.name for one in case.told[len(early) :] if one.kind in QUESTIONED}
+        changed = {name for one in tried for name in self._changes.get(one.remedy, ())}
+        gone = (late | changed) - told
+        data: dict[str, Any] = {"dough": self.dough.id, "stage": case.stage}
+        for key in ("kitchen", "batch"):
+            if isinstance(case.situation.get(key), Mapping):
+                data[key] = case.situation[key]
+        seen = {**_mapping(case, "signs"), **_answers(early, "sign")}
+        data["signs"] = {
+            name: answer
+            for name, answer in seen.items()
+            if name not in gone
+            and isinstance(answer, str)
+            and answer in self._answers.get(name, ())
+        }
+        taken = {**_mapping(case, "readings"), **_answers(early, "reading")}
+        data["readings"] = {n: v for n, v in taken.items() if n in self._measured and n not in gone}
+        situation, _ = read_situation(data, self.dough)
+        if situation is None:
+            raise NotReadable(UNREADABLE)
+        return situation
+
+    def _tried(self, case: Case) -> Iterator[Tried]:
+        """What was tried, in order: from the story, else from the situation as it was kept."""
+        values = [one.value for one in case.told if one.kind == "tried"]
+        if not values:
+            for key in ("settled", "tried"):
+                listed = case.situation.get(key)
+                values += listed if isinstance(listed, list) else []
+        for value in values:
+            if isinstance(value, Mapping) and value.get("remedy") in self._changes:
+                result = value.get("result")
+                if result in RESULTS:
+                    yield Tried(remedy=str(value["remedy"]), result=result)
 
 
 def _mapping(case: Case, key: str) -> Mapping[str, Any]:
@@ -109,18 +129,3 @@ def _asked(early: tuple[Told, ...]) -> tuple[str, ...]:
 
 def _names(value: object) -> list[str]:
     return [name for name in value if isinstance(name, str)] if isinstance(value, list) else []
-
-
-def _tried(case: Case, dough: Dough) -> Iterator[Tried]:
-    """What was tried, in order: from the story, else from the situation as it was kept."""
-    values = [one.value for one in case.told if one.kind == "tried"]
-    if not values:
-        for key in ("settled", "tried"):
-            listed = case.situation.get(key)
-            values += listed if isinstance(listed, list) else []
-    known = {remedy.id for remedy in dough.remedies}
-    for value in values:
-        if isinstance(value, Mapping) and value.get("remedy") in known:
-            result = value.get("result")
-            if result in RESULTS:
-                yield Tried(remedy=str(value["remedy"]), result=result)

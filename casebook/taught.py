@@ -6,7 +6,7 @@ marks that the last act names, with the words of the book as it is now.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from diagnose.consulting import OpenBook
@@ -14,9 +14,10 @@ from diagnose.knowledge.book import Book, Dough
 from diagnose.knowledge.case import Case, Mark
 from diagnose.learning.cases import ConfirmedCase, answers_of
 from diagnose.learning.recalibrating import Learned, learn
+from diagnose.reasoning.likelihood import Asked, asked_parts
 
 from .acts import in_force
-from .before import NotReadable, before_first_remedy
+from .before import NotReadable, Reader
 from .connecting import Store
 from .listing import Listing, cases_in, listing_of
 from .progress import Progress, silent
@@ -32,9 +33,14 @@ class Records:
     """(case, reason) of those that this book cannot make sense of."""
 
 
-def confirmed_case(case: Case, mark: Mark, dough: Dough) -> ConfirmedCase:
-    """What a confirmed case teaches by. Raises `NotReadable` if this book cannot read it."""
-    before = before_first_remedy(case, dough)
+def confirmed_case(
+    case: Case, mark: Mark, reader: Reader, parts: Sequence[Asked] | None = None
+) -> ConfirmedCase:
+    """What a confirmed case teaches by. Raises `NotReadable` if this book cannot read it.
+
+    ``parts``: the looks of the dough (``asked_parts``), where many cases are read.
+    """
+    before = reader.before(case)
     situation = before.situation
     thought = case.thought
     height = situation.kitchen.elevation_m
@@ -42,7 +48,7 @@ def confirmed_case(case: Case, mark: Mark, dough: Dough) -> ConfirmedCase:
         id=case.id,
         dough=case.dough,
         stage=situation.stage,
-        answers=answers_of(dough, situation),
+        answers=answers_of(reader.dough, situation, parts),
         causes=mark.causes,
         elevation_m=case.elevation_m if height is None else height,
         thought=dict(thought.causes) if thought else {},
@@ -58,10 +64,11 @@ def confirmed_case(case: Case, mark: Mark, dough: Dough) -> ConfirmedCase:
 
 def records(store: Store, dough: Dough, listed: Listing, progress: Progress = silent) -> Records:
     """The cases of a list, read for this book, in the order of their keeping."""
+    reader, parts = Reader(dough), asked_parts(dough)
     found, aside = [], []
     for case, mark in cases_in(store, listed.marked, progress):
         try:
-            found.append(confirmed_case(case, mark, dough))
+            found.append(confirmed_case(case, mark, reader, parts))
         except NotReadable as problem:
             aside.append((case.id, str(problem)))
     return Records(listed, tuple(found), tuple(aside))

@@ -19,7 +19,7 @@ from diagnose.reasoning.likelihood import Asked, asked_parts
 from .acts import in_force
 from .before import NotReadable, Reader
 from .connecting import Store
-from .listing import Listing, cases_in, listing_of
+from .listing import Listing, Marked, cases_in, listing_of
 from .progress import Progress, silent
 
 
@@ -29,6 +29,8 @@ class Records:
 
     listing: Listing
     cases: tuple[ConfirmedCase, ...]
+    marked: Marked
+    """Which mark of which kept case each of them rests on."""
     aside: tuple[tuple[str, str], ...]
     """(case, reason) of those that this book cannot make sense of."""
 
@@ -65,13 +67,15 @@ def confirmed_case(
 def records(store: Store, dough: Dough, listed: Listing, progress: Progress = silent) -> Records:
     """The cases of a list, read for this book, in the order of their keeping."""
     reader, parts = Reader(dough), asked_parts(dough)
-    found, aside = [], []
-    for case, mark in cases_in(store, listed.marked, progress):
+    found, marked, aside = [], [], []
+    told = cases_in(store, listed.marked, progress)
+    for pair, (case, mark) in zip(listed.marked, told, strict=True):
         try:
             found.append(confirmed_case(case, mark, reader, parts))
+            marked.append(pair)
         except NotReadable as problem:
             aside.append((case.id, str(problem)))
-    return Records(listed, tuple(found), tuple(aside))
+    return Records(listed, tuple(found), tuple(marked), tuple(aside))
 
 
 def learned(store: Store, book: Book, progress: Progress = silent) -> dict[str, Learned]:

@@ -26,6 +26,7 @@ from .consultation import consultation_pages
 from .doors import doors
 from .ending import ending_pages
 from .following import following_pages
+from .learning import learning
 from .library import library
 from .planning import plan_api, planning
 from .remembered import Remembered
@@ -82,6 +83,7 @@ def create_app(
         timer_pages,
         choosing,
         library,
+        learning,
         planning,
         replanning,
         api,

@@ -29,6 +29,7 @@ from .following import following_pages
 from .learning import learning
 from .library import library
 from .planning import plan_api, planning
+from .queue import queue_pages
 from .remembered import Remembered
 from .replanning import replanning
 from .site import Site
@@ -84,6 +85,7 @@ def create_app(
         choosing,
         library,
         learning,
+        queue_pages,
         planning,
         replanning,
         api,

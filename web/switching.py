@@ -22,7 +22,7 @@ from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 from .told import form_key
 
-MOST_SHOWN = 25
+MOST_SHOWN = 10
 """Changed words on one page; how many more there are is said."""
 ACTS_SHOWN = 10
 

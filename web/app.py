@@ -26,8 +26,10 @@ from .consultation import consultation_pages
 from .doors import doors
 from .ending import ending_pages
 from .following import following_pages
+from .learning import learning
 from .library import library
 from .planning import plan_api, planning
+from .queue import queue_pages
 from .remembered import Remembered
 from .replanning import replanning
 from .site import Site
@@ -82,6 +84,8 @@ def create_app(
         timer_pages,
         choosing,
         library,
+        learning,
+        queue_pages,
         planning,
         replanning,
         api,

@@ -18,6 +18,7 @@ from .moments import now, to_text
 from .problems import NewerDatabase, StepFailed, StoreProblem
 from .step_cases import keep_cases
 from .step_learning import keep_acts_of_learning
+from .step_suggestions import keep_said_to_suggestions
 from .storing import alone
 from .tables import migration
 
@@ -118,6 +119,7 @@ STEPS: tuple[Step, ...] = (
     Step(4, "keep instructors and their sessions", _keep_instructors),
     Step(5, "keep revisions of the book", _keep_revisions),
     Step(6, "keep acts of learning", keep_acts_of_learning),
+    Step(7, "keep what was said to suggestions", keep_said_to_suggestions),
 )
 
 

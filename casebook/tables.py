@@ -197,6 +197,25 @@ act_of_learning = Table(
     UniqueConstraint("idempotency_key"),
 )
 
+said_to_suggestion = Table(
+    "said_to_suggestion",
+    metadata,
+    # Counted from 1, without gaps; of a suggestion the last word counts.
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("idempotency_key", String, nullable=False),
+    Column("at", String, nullable=False),
+    Column("who", String, nullable=False),
+    Column("dough", String, nullable=False),
+    # Its name, as diagnose.learning.offering makes it; the suggestion itself is never kept.
+    Column("suggestion", String, nullable=False),
+    # dismissed or brought back
+    Column("verdict", String, nullable=False),
+    Column("why", String, nullable=False),
+    # Of the counts behind it at that time.
+    Column("digest", String, nullable=False),
+    UniqueConstraint("idempotency_key"),
+)
+
 migration = Table(
     "migration",
     metadata,

@@ -33,6 +33,7 @@ from .queue import queue_pages
 from .remembered import Remembered
 from .replanning import replanning
 from .site import Site
+from .suggesting import suggesting
 from .timers import timer_pages
 
 LOCAL_NAMES = ("localhost", "127.0.0.1", "[::1]")
@@ -90,6 +91,7 @@ def create_app(
         replanning,
         api,
         plan_api,
+        suggesting,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)

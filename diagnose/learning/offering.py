@@ -16,7 +16,6 @@ from diagnose.knowledge.book import Dough
 from diagnose.reasoning.likelihood import Table
 
 from .cases import ConfirmedCase
-from .exactly import TwoByTwo
 from .mining import Pattern, bits_of, pairs, patterns, shortlist
 from .noticing import Noticed, noticed
 from .recalibrating import Learned, Row
@@ -111,6 +110,7 @@ def by_luck(pattern: Pattern | Contradicted) -> str:
     """How often luck alone would give such a table, in words; before correcting for how many
     were looked at.
 
+    >>> from diagnose.learning.exactly import TwoByTwo
     >>> by_luck(Contradicted("r", "c", TwoByTwo(1, 1, 1, 1), math.log(0.002)))
     'about once in 500 tries'
     """
@@ -125,13 +125,9 @@ def set_aside(pattern: Pattern) -> str | None:
     left, whole = pattern.table, pattern.whole
     if left == whole:
         return None
-    gone = _all(whole) - _all(left)
+    gone = whole.cases - left.cases
     return (
         f"A stronger cause accounts for this answer in part. Its {gone} cases were set aside; "
-        f"among the other {_all(left)} it still holds: {left.both} of {left.both + left.only_seen} "
+        f"among the other {left.cases} it still holds: {left.both} of {left.both + left.only_seen} "
         f"with this answer, {left.only_true} of {left.only_true + left.neither} without."
     )
-
-
-def _all(table: TwoByTwo) -> int:
-    return table.both + table.only_seen + table.only_true + table.neither

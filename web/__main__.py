@@ -18,6 +18,7 @@ import segno
 import uvicorn
 
 from casebook.place import chosen
+from casebook.shipping import ship
 from casebook.store import StoreProblem, open_store
 from diagnose.consulting import open_book
 from diagnose.knowledge.problems import BrokenBook
@@ -97,6 +98,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         gc.set_threshold(20_000, 20, 50)
         folder.mkdir(parents=True, exist_ok=True)
         store = open_store(where)
+        shipped = ship(store, book.book)
         listener = open_port("0.0.0.0" if shared else "127.0.0.1", given.port)
     except BrokenBook as broken:
         print(f"The book cannot be used:\n{broken}", file=sys.stderr)
@@ -108,6 +110,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     place = folder if isinstance(where, Path) else store.where
     for line in announcement(port, given.port, place, shared):
         print(line, flush=True)
+    for left_out in (*shipped.problems, *shipped.taken):
+        print(f"A teaching case was left out: {left_out}", file=sys.stderr)
     logging.basicConfig(level=logging.WARNING, format="%(name)s: %(message)s")
     hosts = (*LOCAL_NAMES, *_own_names(shared))
     config = uvicorn.Config(

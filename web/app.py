@@ -24,14 +24,17 @@ from .choosing import choosing
 from .consultant import Consultant
 from .consultation import consultation_pages
 from .doors import doors
+from .editing import editing
 from .ending import ending_pages
 from .following import following_pages
 from .learning import learning
 from .library import library
+from .parts_editing import parts_editing
 from .planning import plan_api, planning
 from .queue import queue_pages
 from .remembered import Remembered
 from .replanning import replanning
+from .rulebook import rulebook
 from .site import Site
 from .suggesting import suggesting
 from .timers import timer_pages
@@ -87,6 +90,9 @@ def create_app(
         library,
         learning,
         queue_pages,
+        editing,
+        parts_editing,
+        rulebook,
         planning,
         replanning,
         api,

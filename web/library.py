@@ -1,25 +1,18 @@
-"""Pages to browse without a pan on the stove: what right looks like, cases, and the rules."""
+"""Pages to browse without a pan on the stove: what right looks like, and cases."""
 
 from __future__ import annotations
-
-from collections.abc import Sequence
-from typing import TypeVar
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
 from diagnose.explaining import Speaker
-from diagnose.knowledge.book import Condition, Dough, Rule, Stage, WholeCase
+from diagnose.knowledge.book import Dough, Stage, WholeCase
 from diagnose.knowledge.situations import read_situation
 
 from . import wording
+from .paging import paged
 from .site import Site, has_picture, stage_named
 from .situation import questions
-
-PAGE_LENGTH = 25
-"""Entries on one page of a list: keeps a page within its budget of bytes."""
-
-Thing = TypeVar("Thing")
 
 
 def library(site: Site) -> APIRouter:
@@ -46,7 +39,7 @@ def library(site: Site) -> APIRouter:
 
     @router.get("/cases")
     def cases(request: Request, page: int = 1) -> Response:
-        shown, pages = _paged(site.dough.whole_cases, page)
+        shown, pages = paged(site.dough.whole_cases, page)
         return site.page(request, "cases.html", cases=shown, at=page, pages=pages)
 
     @router.get("/cases/{name}")
@@ -65,44 +58,6 @@ def library(site: Site) -> APIRouter:
             told=told_in_words(dough, found),
             diagnosis=site.consultant.diagnose(situation),
             source=Speaker(site.book, dough).source(found.source),
-        )
-
-    @router.get("/rules")
-    def rules(request: Request, page: int = 1) -> Response:
-        dough = site.dough
-        shown, pages = _paged(dough.rules, page)
-        standings = {word: sum(r.standing == word for r in dough.rules)
-                     for word in ("draft", "tried", "trusted", "retired")}  # fmt: skip
-        return site.page(
-            request,
-            "rules.html",
-            rules=shown,
-            at=page,
-            pages=pages,
-            standings={word: n for word, n in standings.items() if n},
-            total=len(dough.rules),
-            version=site.book.version,
-        )
-
-    @router.get("/rules/{name}")
-    def rule(request: Request, name: str) -> Response:
-        dough = site.dough
-        found = next((r for r in dough.rules if r.id == name), None)
-        if found is None:
-            raise HTTPException(404, "There is no such rule in this book.")
-        speaker = Speaker(site.book, dough)
-        return site.page(
-            request,
-            "rule.html",
-            rule=found,
-            when=[condition_in_words(dough, c) for c in found.when],
-            unless=[condition_in_words(dough, c) for c in found.unless],
-            follows=consequence_in_words(dough, found),
-            cases=[
-                ("; ".join(speaker.fact(k, v) for k, v in c.told.items()), c.speaks)
-                for c in found.cases
-            ],
-            source=speaker.source(found.source),
         )
 
     return router
@@ -147,31 +102,3 @@ def _value_in_words(question: object, value: object) -> str:
     if isinstance(value, float | int):
         return wording.number(value)
     return answers.get(str(value)) or wording.FLOUR_MEASURED.get(str(value), str(value))
-
-
-def condition_in_words(dough: Dough, condition: Condition) -> tuple[str, str]:
-    """What a condition looks at, and the phrase it is compared with, as written."""
-    question = questions(dough).get(condition.subject)
-    if question is not None:
-        return question.ask, str(condition.phrase).replace("-", " ")
-    means = {f.id: f.means for f in dough.findings} | {c.id: c.means for c in dough.computed}
-    return means.get(condition.subject, condition.subject.capitalize()), str(condition.phrase)
-
-
-def consequence_in_words(dough: Dough, rule: Rule) -> str:
-    """What follows from a rule, as a sentence."""
-    means = {f.id: f.means for f in dough.findings} | {c.id: c.say for c in dough.causes}
-    if rule.concludes:
-        return f"Concludes: {means[rule.concludes]}"
-    if rule.points_to:
-        return f"Points to, {rule.strength}: {means[rule.points_to]}"
-    if rule.points_away_from:
-        return f"Points away, {rule.strength}, from: {means[rule.points_away_from]}"
-    return f"Rules out: {means[rule.rules_out or '']}"
-
-
-def _paged(things: Sequence[Thing], page: int) -> tuple[Sequence[Thing], int]:
-    pages = max(1, -(-len(things) // PAGE_LENGTH))
-    if not 1 <= page <= pages:
-        raise HTTPException(404, f"There are {pages} pages of these.")
-    return things[(page - 1) * PAGE_LENGTH : page * PAGE_LENGTH], pages

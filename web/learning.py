@@ -22,8 +22,9 @@ from diagnose.reasoning.words import FACTOR, SAYS_NOTHING
 
 from .lesson_words import answer_of, ask_of, between, working
 from .lessons import Lesson, Lessons
-from .library import PAGE_LENGTH, consequence_in_words
+from .paging import PAGE_LENGTH
 from .reports import reports
+from .rulebook import consequence_in_words
 from .site import Site
 from .switching import switching
 

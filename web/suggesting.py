@@ -15,19 +15,21 @@ from casebook.suggestions import LONGEST_WHY, all_said, dismissed, say
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.book import Dough
 from diagnose.learning.offering import Offers, Suggestion, offers
+from diagnose.learning.suggesting import Draft
 from diagnose.rejudging import rejudge
 
 from .forms import FieldProblem, Fields, Form
 from .lesson_words import working
 from .lessons import Lesson, Lessons
-from .library import PAGE_LENGTH
+from .paging import PAGE_LENGTH
 from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
-from .suggestion_words import headline, shown
+from .suggestion_words import headline, shown, text_of
 from .told import form_key
 from .works import Work, Works
 
 VERDICTS = {"dismiss": "dismissed", "bring back": "brought back"}
+GONE = "The cases do not suggest this any more. Look at what they suggest now."
 ASK_WHY = f"Say why, in 1 to {LONGEST_WHY} characters, so that nobody has to ask again."
 
 
@@ -58,6 +60,18 @@ class Offering:
             return offers(dough, ready.tables, found.learned, found.records.cases, spoke)
 
         return self._works.work((book.version, found.now.digest, "offers"), run)
+
+    def rule_text(self, name: str) -> str | None:
+        """The draft rule of a suggestion as an author would write it; None for no such pattern."""
+        work = self.work()
+        while not work.wait() or not isinstance(work.found, Offers):
+            if work.failed:
+                return None
+            work = self.work()
+        found = work.found.named(name)
+        if found is None or not isinstance(found.about, Draft):
+            return None
+        return text_of(self._site.dough, found.about)
 
 
 def suggesting(site: Site) -> APIRouter:
@@ -164,9 +178,7 @@ def named(offers: Offers, name: str) -> Suggestion:
     """The suggestion of this name, or 404."""
     found = offers.named(name)
     if found is None:
-        raise HTTPException(
-            404, "The cases do not suggest this any more. Look at what they suggest now."
-        )
+        raise HTTPException(404, GONE)
     return found
 
 

@@ -36,6 +36,7 @@ from .remembered import Remembered
 from .replanning import replanning
 from .rulebook import rulebook
 from .site import Site
+from .standing import standing_pages
 from .suggesting import suggesting
 from .timers import timer_pages
 
@@ -98,6 +99,7 @@ def create_app(
         api,
         plan_api,
         suggesting,
+        standing_pages,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)

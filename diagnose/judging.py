@@ -13,8 +13,7 @@ from statistics import fmean, median
 from typing import Final
 from weakref import WeakKeyDictionary
 
-from .checking.audit import Audit
-from .checking.beside import Beside, Relation, beside
+from .checking.beside import Beside, Relation, audit_around, beside
 from .consulting import OpenBook
 from .covering import walk
 from .explaining import Speaker
@@ -132,7 +131,7 @@ def what_it_does(
         spoke=tuple(
             SpokeIn(case, rightly(found, case)) for case in past.cases if case.id in speaking
         ),
-        beside=neighbours(ready.speaker, Audit(ready.dough), found),
+        beside=neighbours(ready.speaker, ready.dough, found),
         questions=questions(past.opened, after, dough, found),
         replay=replayed,
     )
@@ -170,11 +169,11 @@ def _follows(dough: Dough, rule: Rule) -> str:
     return f"this speaks {_WEIGHS[str(rule.strength)]} {way} “{cause}”"
 
 
-def neighbours(speaker: Speaker, audit: Audit, rule: Rule) -> tuple[Neighbour, ...]:
+def neighbours(speaker: Speaker, dough: Dough, rule: Rule) -> tuple[Neighbour, ...]:
     """How a rule stands to the others of its dough; a retired rule stands beside none."""
     if rule.standing == "retired":
         return ()
-    return tuple(_in_words(speaker, rule, one) for one in beside(audit, rule))
+    return tuple(_in_words(speaker, rule, one) for one in beside(audit_around(dough, rule), rule))
 
 
 def _in_words(speaker: Speaker, rule: Rule, one: Beside) -> Neighbour:

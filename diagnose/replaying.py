@@ -1,8 +1,7 @@
 """A changed book put to the cases of the past: which come out better, worse, or otherwise.
 
-Only the cases that a change can reach are diagnosed anew. Where nothing but rules changed, a case
-is out of reach if every changed rule asks for something that the case told otherwise: no answer
-still to be given can make such a rule speak. Where more changed, every case is diagnosed anew.
+Only the cases that a change can reach (``reaching``) are diagnosed anew, and the outcome is exactly
+that of diagnosing all of them. Where more than rules changed, every case is.
 """
 
 from __future__ import annotations
@@ -16,13 +15,12 @@ from .consulting import OpenBook
 from .covering import told_in
 from .deciding import Case, Ready, first_remedy, infer
 from .engine.plain import judge
-from .knowledge.book import Condition, Dough, Reading, Rule, Sign, WholeCase
-from .knowledge.part import Part
-from .knowledge.phrases import Presence, Truth, Value
+from .knowledge.book import Dough, Rule, WholeCase
+from .knowledge.phrases import Truth
 from .knowledge.situation import Situation
 from .knowledge.teaching import TeachingCase
 from .learning.cases import ConfirmedCase, right_remedies
-from .reasoning.options import HARM_HELD_BACK, JUST
+from .reaching import Change, change_of
 from .reasoning.posterior import about
 from .rejudging import leaving_out, situation_of
 
@@ -168,15 +166,20 @@ def _verdict(case: PastCase, before: Said, after: Said) -> Verdict:
     return "different"
 
 
-@dataclass(slots=True)
 class _Then:
     """What the earlier book made of a case, as far as it was asked."""
 
-    facts: Mapping[str, Value]
-    findings: frozenset[str]
-    said: Said
-    could_harm: bool
-    """Whether a remedy waits for a question, so that rules that might yet speak count too."""
+    def __init__(self, found: Case) -> None:
+        self.findings = set(found.outcome.findings)
+        self.known = found.unsettled
+        self._found: Case | None = found
+
+    @cached_property
+    def said(self) -> Said:
+        """What it said first."""
+        assert self._found is not None, "kept until it has said something"
+        said, self._found = _said(self._found), None
+        return said
 
 
 @dataclass
@@ -189,7 +192,7 @@ class Past:
 
     def replay(self, after: OpenBook, progress: Progress | None = None) -> Replay:
         """What another book says of these cases, against what this one says."""
-        changes = {dough.id: _change(self.opened, after, dough.id) for dough in after.book.doughs}
+        changes = {dough.id: self._change(after, dough.id) for dough in after.book.doughs}
         cases = [(n, case) for n, case in enumerate(self.cases) if case.situation.dough in changes]
         differences: list[Difference] = []
         spoke: dict[str, list[str]] = {
@@ -206,6 +209,8 @@ class Past:
             said, speaking = self._anew(number, case, change, after)
             for name in speaking:
                 spoke[name].append(case.id)
+            if said is None:
+                continue
             before = self._of(number, case).said
             if said != before:
                 differences.append(Difference(case, before, said))
@@ -218,19 +223,20 @@ class Past:
             spoke={name: tuple(ids) for name, ids in spoke.items()},
         )
 
+    def _change(self, after: OpenBook, dough: str) -> Change:
+        known = self.opened.book.dough(dough) is not None
+        return change_of(self.opened.ready(dough) if known else None, after.ready(dough))
+
     def _of(self, number: int, case: PastCase) -> _Then:
         then = self._then.get(number)
         if then is None:
-            found = infer(_ready(self.opened, case), case.situation)
-            then = self._then[number] = _Then(
-                found.facts, found.outcome.findings, _said(found), _could_harm(found)
-            )
+            then = self._then[number] = _Then(infer(_ready(self.opened, case), case.situation))
         return then
 
     def _anew(
-        self, number: int, case: PastCase, change: _Change, after: OpenBook
-    ) -> tuple[Said, list[str]]:
-        """What the other book says first, and which changed rules speak in it."""
+        self, number: int, case: PastCase, change: Change, after: OpenBook
+    ) -> tuple[Said | None, list[str]]:
+        """What the other book says first (None: the same), and which changed rules speak in it."""
         if change.only_evidence:
             then = self._of(number, case)
             stage = case.situation.stage
@@ -238,8 +244,8 @@ class Past:
             now = [r for r in change.after if _speaks(r, then)]
             speaking = [rule.id for rule in now]
             bearing = [r for r in (*was, *now) if about(r) in change.in_play[stage]]
-            if not bearing and not then.could_harm:
-                return then.said, speaking
+            if not bearing and change.stays(then.known, after.ready(case.situation.dough)):
+                return None, speaking
             return _said(infer(_ready(after, case), case.situation)), speaking
         found = infer(_ready(after, case), case.situation)
         names = {rule.id for rule in change.after}
@@ -278,143 +284,8 @@ def _said(found: Case) -> Said:
     return Said(first_remedy(found), max(chances, key=chances.__getitem__, default=None))
 
 
-def _could_harm(found: Case) -> bool:
-    """Whether the first remedy looks at answers that are still to be given (``risking``)."""
-    weights = [found.chances[name] for name in found.before.names]
-    return any(
-        weights[place] >= HARM_HELD_BACK * JUST
-        for option in found.candidates
-        for place in option.danger
-    )
-
-
 def _speaks(rule: Rule, then: _Then) -> bool:
-    findings = set(then.findings)
-    return all(judge(c, then.facts, findings) is Truth.YES for c in rule.when) and not any(
-        judge(c, then.facts, findings) is Truth.YES for c in rule.unless
+    facts, findings = then.known.facts, then.findings
+    return all(judge(c, facts, findings) is Truth.YES for c in rule.when) and not any(
+        judge(c, facts, findings) is Truth.YES for c in rule.unless
     )
-
-
-@dataclass(frozen=True)
-class _Change:
-    """What differs between two books about one dough."""
-
-    more: bool
-    """Whether anything but rules differs."""
-    before: tuple[Rule, ...] = ()
-    after: tuple[Rule, ...] = ()
-    """The rules that differ, as far as they are in use."""
-    in_play: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    """By stage: the causes that can show at it."""
-    given: frozenset[str] = frozenset()
-    """Signs and readings that a form may tell, or that what was tried may move."""
-    asked_at: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """By sign or reading: the stages at which it may be asked."""
-    established: frozenset[str] = frozenset()
-    """Findings that doing a remedy establishes."""
-    concluding: Mapping[str, tuple[Rule, ...]] = field(default_factory=dict)
-    """By finding: the rules of either book that conclude it."""
-
-    @property
-    def only_evidence(self) -> bool:
-        """Whether nothing changed but rules that bear on causes."""
-        return not self.more and all(about(r) is not None for r in (*self.before, *self.after))
-
-    def reaches(self, situation: Situation) -> bool:
-        """Whether a case could come out otherwise."""
-        return self.more or any(
-            self._may_speak(rule, situation) for rule in (*self.before, *self.after)
-        )
-
-    def _may_speak(self, rule: Rule, situation: Situation) -> bool:
-        """Whether a rule speaks, or still might after further answers or a remedy.
-
-        What was told stays so, or is out of date after a remedy. What was not told can still be
-        answered only where it is asked. What follows by arithmetic may become anything.
-        """
-        return all(self._may_hold(condition, situation) for condition in rule.when)
-
-    def _may_hold(self, condition: Condition, situation: Situation) -> bool:
-        subject, phrase = condition.subject, condition.phrase
-        if condition.kind == "computed" or subject in self.given:
-            return True
-        if isinstance(phrase, Presence):
-            return (
-                not phrase.present
-                or subject in self.established
-                or any(self._may_speak(r, situation) for r in self.concluding.get(subject, ()))
-            )
-        value: Value | None
-        if condition.kind == "stage":
-            value = situation.stage
-        elif condition.kind == "sign":
-            value = situation.signs.get(subject)
-        else:
-            value = situation.readings.get(subject)
-        if value is None:
-            stages = self.asked_at.get(subject, ())
-            return situation.stage in stages and subject not in situation.not_looked
-        return phrase.judge(value) is not Truth.NO
-
-
-def _change(before: OpenBook, after: OpenBook, name: str) -> _Change:
-    if before.book.dough(name) is None:
-        return _Change(more=True, after=_in_use(after.ready(name).dough.rules))
-    was, now = before.ready(name), after.ready(name)
-    old = {rule.id: rule for rule in _in_use(was.dough.rules)}
-    new = {rule.id: rule for rule in _in_use(now.dough.rules)}
-    changed = [
-        n for n in (*old, *(n for n in new if n not in old)) if not _same(old.get(n), new.get(n))
-    ]
-    parts: tuple[Sign | Reading, ...] = (*now.dough.signs, *now.dough.readings)
-    order = [n for n in old if n in new] == [n for n in new if n in old]
-    more = not order or was.learned != now.learned or not _same_but_rules(was.dough, now.dough)
-    return _Change(
-        more=more,
-        before=tuple(old[n] for n in changed if n in old),
-        after=tuple(new[n] for n in changed if n in new),
-        in_play={
-            stage.id: frozenset(c.id for c in now.dough.causes if stage.id in c.shows_at)
-            for stage in now.dough.stages
-        },
-        given=frozenset(part.id for part in now.dough.given),
-        asked_at={part.id: part.stages for part in parts},
-        established=frozenset(name for r in now.dough.remedies for name in r.establishes),
-        concluding=_by_finding((*old.values(), *(new[n] for n in changed if n in new))),
-    )
-
-
-def _by_finding(rules: Iterable[Rule]) -> dict[str, tuple[Rule, ...]]:
-    found: dict[str, tuple[Rule, ...]] = {}
-    for rule in rules:
-        if rule.concludes is not None:
-            found[rule.concludes] = (*found.get(rule.concludes, ()), rule)
-    return found
-
-
-def _in_use(rules: Iterable[Rule]) -> tuple[Rule, ...]:
-    return tuple(rule for rule in rules if rule.standing != "retired")
-
-
-_SPEAKING: Final = ("house_batch", "carry_on")
-_PARTS: Final = (
-    "stages", "signs", "readings", "computed", "findings", "causes", "remedies", "evidence",
-)  # fmt: skip
-"""What of a dough, beside its rules, bears on what is said first."""
-
-
-def _same_but_rules(one: Dough, other: Dough) -> bool:
-    return all(getattr(one, name) == getattr(other, name) for name in _SPEAKING) and all(
-        len(getattr(one, name)) == len(getattr(other, name))
-        and all(map(_same, getattr(one, name), getattr(other, name)))
-        for name in _PARTS
-    )
-
-
-def _same(one: Part | None, other: Part | None) -> bool:
-    """Whether two parts say the same; where they stand in their files makes no difference."""
-    if one is None or other is None:
-        return one is other
-    if one == other:
-        return True
-    return one.model_copy(update={"line": 0}) == other.model_copy(update={"line": 0})

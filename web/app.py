@@ -32,16 +32,20 @@ from .editing import editing
 from .ending import ending_pages
 from .following import following_pages
 from .history import history
+from .learning import learning
 from .library import library
 from .parts_editing import parts_editing
 from .planning import plan_api, planning
 from .practising import practising
+from .queue import queue_pages
 from .replanning import replanning
 from .rulebook import rulebook
 from .running_book import OneBook, RunningBook
 from .sessions import Desk
 from .signing_in import SignInFirst, desk_gate, signing_in
 from .site import Site
+from .standing import standing_pages
+from .suggesting import suggesting
 from .timers import timer_pages
 
 LOCAL_NAMES = ("localhost", "127.0.0.1", "[::1]")
@@ -100,6 +104,8 @@ def create_app(
         timer_pages,
         choosing,
         library,
+        learning,
+        queue_pages,
         editing,
         parts_editing,
         case_pages,
@@ -112,6 +118,8 @@ def create_app(
         signing_in,
         desk,
         history,
+        suggesting,
+        standing_pages,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)

@@ -36,6 +36,7 @@ from .previewing import Preview, preview_of, sentences
 from .publishing_pages import press_of, publish_or_explain
 from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
+from .suggesting import GONE, Offering
 
 RULES = "rules"
 NEW = "new"
@@ -73,6 +74,7 @@ def editing(site: Site) -> APIRouter:
     )
 
     past = PastCases(site.store)
+    suggested = Offering(site)
 
     def page(request: Request, name: str, work: Work) -> Response:
         opened = press_of(site).shelf.current
@@ -84,7 +86,12 @@ def editing(site: Site) -> APIRouter:
 
     @router.get("/new")
     def new(
-        request: Request, case: str = "", c: str = "", copy: str = "", stage: str = ""
+        request: Request,
+        case: str = "",
+        c: str = "",
+        copy: str = "",
+        stage: str = "",
+        suggestion: str = "",
     ) -> Response:
         require_instructor(site, request)
         dough, press = site.dough, press_of(site)
@@ -104,6 +111,12 @@ def editing(site: Site) -> APIRouter:
                 raise HTTPException(404, "There is no such rule in this book.")
             sheet = editing_from.copied(sheet_of(_fields(text), dough))
             reason = f"Like the rule {copy}"
+        elif suggestion:
+            begun = suggested.rule_text(suggestion)
+            if begun is None:
+                raise HTTPException(404, GONE)
+            sheet = sheet_of(_fields(begun), dough)
+            reason = f"Suggested by the cases: {suggestion}"[:200]
         else:
             sheet = editing_from.begun_empty(stage, dough)
         sheet = _in_step(sheet, dough, press.shelf.current)

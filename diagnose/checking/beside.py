@@ -10,11 +10,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from diagnose.knowledge.book import Rule
+from diagnose.knowledge.book import Dough, Rule
 from diagnose.knowledge.phrases import Value
 from diagnose.reasoning.posterior import about
 
 from .audit import GAVE_UP, Audit
+from .boxes import conditions
 
 Relation = Literal[
     "repeats",
@@ -36,6 +37,27 @@ class Beside:
     other: str | None
     facts: Mapping[str, Value]
     """Facts on which both speak; empty where there are none."""
+
+
+def audit_around(dough: Dough, rule: Rule) -> Audit:
+    """An audit of a rule, the rules about the same cause or finding, and those behind them all.
+
+    It answers ``beside`` as an audit of the whole dough does, and is set up in less time.
+    """
+    concluding: dict[str, list[Rule]] = {}
+    for other in dough.rules:
+        if other.concludes is not None:
+            concluding.setdefault(other.concludes, []).append(other)
+    near = {r.id: r for r in dough.rules if r.id == rule.id or _one_subject(rule, r)}
+    waiting = list(near.values())
+    while waiting:
+        one = waiting.pop()
+        for condition, _ in conditions(one):
+            for behind in concluding.pop(condition.subject, ()):
+                if behind.id not in near:
+                    near[behind.id] = behind
+                    waiting.append(behind)
+    return Audit(dough, rules=(r for r in dough.rules if r.id in near))
 
 
 def beside(audit: Audit, rule: Rule) -> Iterator[Beside]:

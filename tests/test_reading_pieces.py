@@ -12,25 +12,8 @@ from diagnose.knowledge.nodes import SHIPPED, Node
 
 BOOK = texts_of()["milk-panade-slab.yaml"]
 PART = "\n".join([*BOOK.split("\n")[:260], *BOOK.split("\n")[10860:11260]]) + "\n"
-ODD = [
-    '"', "{", "}", "[", "'", ": ", "# ", "- ", "\n", "  ", "\n  x: y\n", "|\n", "&a ", "---\n", "\t",
-]  # fmt: skip
-    '"',
-    "{",
-    "}",
-    "[",
-    "'",
-    ": ",
-    "# ",
-    "- ",
-    "\n",
-    "  ",
-    "\n  x: y\n",
-    "|\n",
-    "&a ",
-    "---\n",
-    "\t",
-]
+ODD = ['"', "{", "}", "[", "'", ": ", "# ", "- ", "\n", "  ", "|\n", "&a ", "---\n", "\t"]
+ODD += ["\n  x: y\n"]
 
 
 def at_once(text: str) -> Node | None:

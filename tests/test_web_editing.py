@@ -274,12 +274,13 @@ def test_of_two_who_change_one_rule_the_later_sees_both_and_loses_nothing(
 
 
 def test_nobody_who_has_not_signed_in_sees_or_sends_anything(
-    client: TestClient, store: Store
+    desk: TestClient, store: Store
 ) -> None:
+    desk.cookies.clear()
     for path in (NEW, "/desk/rules/smears-though-cold", "/desk/parts", "/desk/parts/causes/new"):
-        assert client.get(path).url.path == "/desk/sign-in"
-        client.post(path, data={"act": "save", "typed": "x:\n  says: y\n"})
-    client.post("/desk/rules/take-back/1", data={"act": "save"})
+        assert desk.get(path).url.path == "/desk/sign-in"
+        desk.post(path, data={"act": "save", "typed": "x:\n  says: y\n"})
+    desk.post("/desk/rules/take-back/1", data={"act": "save"})
     assert all_revisions(store) == ()
 
 

@@ -9,6 +9,7 @@ from ruamel.yaml.error import YAMLError
 from diagnose.knowledge import nodes
 from diagnose.knowledge.loading import texts_of
 from diagnose.knowledge.nodes import SHIPPED, Node
+from diagnose.knowledge.problems import Problem
 
 BOOK = texts_of()["milk-panade-slab.yaml"]
 PART = "\n".join([*BOOK.split("\n")[:260], *BOOK.split("\n")[10860:11260]]) + "\n"
@@ -18,7 +19,7 @@ ODD += ["\n  x: y\n"]
 
 def at_once(text: str) -> Node | None:
     """What reading in one go gives; None if it refuses or finds something doubled."""
-    doubled: list[nodes.Problem] = []
+    doubled: list[Problem] = []
     try:
         root = nodes._build(text, "", SHIPPED, doubled)
     except (nodes._Refused, YAMLError):

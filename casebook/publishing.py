@@ -125,7 +125,7 @@ class Press:
             Refused: the changes cannot even be read.
         """
         with self._lock:
-            return self._try_out(changes)
+            return self._try_out(all_revisions(self.store), changes)
 
     def publish(
         self,
@@ -159,7 +159,9 @@ class Press:
                 before = self._text(revisions, part)
                 if before != text:
                     wanted.append(Change(part, before, text))
-            trial = self._try_out({change.part: change.after for change in wanted})
+            # On the revisions that were looked at above: with later ones somebody's change, stored
+            # by another program in between, would be overwritten unseen.
+            trial = self._try_out(revisions, {change.part: change.after for change in wanted})
             if trial.errors:
                 raise Refused(trial.errors)
             numbers = keep(
@@ -174,18 +176,24 @@ class Press:
     ) -> tuple[int, ...]:
         """Take back one revision, with those made in one go with it.
 
-        Raises what ``publish`` raises, and ChangedMeanwhile if a part was changed since.
+        Raises what ``publish`` raises, and ChangedMeanwhile if a part is not any more what this
+        change made of it. Where later changes were taken back, it is.
         """
         revisions = all_revisions(self.store)
         one = next((r for r in revisions if r.number == number), None)
         if one is None:
             raise LookupError(f"There is no revision {number}.")
         group = [r for r in revisions if r.together == one.together]
+        for r in group:
+            text = self._text(revisions, r.part)
+            if text != r.after:
+                by = next(other for other in reversed(revisions) if other.part == r.part)
+                raise ChangedMeanwhile(r.part, text, by)
         return self.publish(
             {r.part: r.before for r in group},
             who,
             why,
-            bases={r.part: r.number for r in group},
+            bases={r.part: latest(revisions, r.part) for r in group},
             kind="undo",
             undoes=one.together,
             at=at,
@@ -221,8 +229,9 @@ class Press:
         edits = {e.part: e for e in edits_of(revisions, upto) if e.part not in aside}
         return tuple(_differing(self.shipped, edits).values())
 
-    def _try_out(self, changes: Mapping[PartName, str | None]) -> Trial:
-        revisions = all_revisions(self.store)
+    def _try_out(
+        self, revisions: Sequence[Revision], changes: Mapping[PartName, str | None]
+    ) -> Trial:
         problems = [
             problem
             for part, text in changes.items()

@@ -66,6 +66,10 @@ def case_pages(site: Site) -> APIRouter:
         keep = {"Cache-Control": "private, max-age=86400, immutable"}
         return Response(found.jpeg, media_type="image/jpeg", headers=keep)
 
+    @router.get("/cases/of-the-book/{name}")
+    def of_the_book(request: Request, name: str) -> Response:
+        return whole_case(request, name)
+
     @router.get("/cases/{name}")
     def case(request: Request, name: str) -> Response:
         try:

@@ -292,7 +292,7 @@ def answered(
         "named_cause": causes_in_words(dough, [cause])[0][0],
         "named_remedy": remedy_named(dough, remedy),
         "causes": causes_in_words(dough, known.causes),
-        "wanted": remedy_named(dough, wanted),
+        "wanted": in_full(dough, told, wanted),
         "by_book": known.first_remedy is None,
         "by": known.by,
         "outcome": OUTCOMES.get(case.outcome or "", ""),
@@ -305,6 +305,12 @@ def answered(
         "looks": len(known_looks(whole, asked)),
         "level": difficulty_of(told, known.causes),
     }
+
+
+def in_full(dough: Dough, told: Diagnosis, remedy: str | None) -> str:
+    """A remedy's headline, with its amounts where the book advises it here."""
+    step = next((step for step in told.plan if step.remedy == remedy), None)
+    return remedy_named(dough, remedy) if step is None else step.first
 
 
 def differences(

@@ -53,7 +53,7 @@ def exercise_names(store: Store, dough: str) -> tuple[tuple[str, ...], tuple[str
     confirmed = (
         select(kept_case.c.id)
         .where(kept_case.c.standing == "confirmed", kept_case.c.entered_by != "shipped", here)
-        .order_by(kept_case.c.kept.desc(), kept_case.c.id)
+        .order_by(kept_case.c.kept.desc(), kept_case.c.id.desc())
         .limit(MOST_OFFERED)
     )
     with store.reading() as connection:

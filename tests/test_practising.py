@@ -108,7 +108,7 @@ def test_looks_cost_what_the_book_says_each_once_and_only_if_there_is_an_answer(
     book: OpenBook,
 ) -> None:
     dough, whole = book.book.doughs[0], slumping()
-    effort = {p.id: EFFORT_MINUTES[p.effort] for p in (*dough.signs, *dough.readings)}
+    effort = {p.id: EFFORT_MINUTES[p.effort] for p in can_be_asked(dough, whole)}
     asked = ["lid", "paste-temperature", "lid", "held-hot", "pulls-away"]
     assert known_looks(whole, asked) == ("lid", "paste-temperature")
     assert minutes_spent(dough, whole, asked) == effort["lid"] + effort["paste-temperature"]

@@ -67,6 +67,10 @@ def case_pages(site: Site) -> APIRouter:
         keep = {"Cache-Control": "private, max-age=86400, immutable"}
         return Response(found.jpeg, media_type="image/jpeg", headers=keep)
 
+    @router.get("/cases/of-the-book/{name}")
+    def of_the_book(request: Request, name: str) -> Response:
+        return whole_case(request, name)
+
     @router.get("/cases/{name}")
     def case(request: Request, name: str) -> Response:
         try:
@@ -99,7 +103,7 @@ def case_pages(site: Site) -> APIRouter:
             lesson=note[-1] if shipped else "",
             known=known,
             causes=causes_in_words(dough, known.causes),
-            first=remedy_named(dough, known.first_remedy),
+            first=remedy_in_full(dough, said, known.first_remedy),
             thought=thought_in_words(dough, found) if not shipped else (),
             outcome=OUTCOMES.get(found.outcome or "", ""),
             diagnosis=said,
@@ -197,7 +201,9 @@ def batch_in_words(batch: object) -> str:
 
 
 def _batch(batch: Mapping[str, Any]) -> Iterator[str]:
-    for name, value in batch.items():
+    known = [name for name in wording.FIELDS if name in batch]
+    for name in (*known, *(name for name in batch if name not in wording.FIELDS)):
+        value = batch[name]
         what, _, unit = wording.FIELDS.get(name, name.replace("_", " ")).partition(", ")
         if name == "flour_measured":
             if value != "unknown":
@@ -209,7 +215,7 @@ def _batch(batch: Mapping[str, Any]) -> Iterator[str]:
 def rules_that_spoke(
     said: Diagnosis | None, dough: Dough, causes: Sequence[str]
 ) -> list[tuple[str | None, str, str]]:
-    """(rule id or None for a row of the table, what it says, how strongly), the telling first.
+    """(rule id or None for a row of the table, what it says, how it speaks), the telling first.
 
     About the true causes if they are known, else about the likeliest.
     """
@@ -220,9 +226,20 @@ def rules_that_spoke(
     telling = [b for b in said.because if b.for_ in about or b.strength == "concludes"]
     telling.sort(key=lambda b: (b.strength == "concludes", b.rule not in rules))
     return [
-        (b.rule if b.rule in rules else None, wording.full_stop(b.says), b.strength)
+        (b.rule if b.rule in rules else None, wording.full_stop(b.says), speaks(b.strength))
         for b in telling[:MOST_RULES]
     ]
+
+
+def speaks(strength: str) -> str:
+    """How a rule or a row speaks, in words; empty for one that only concludes.
+
+    >>> speaks("strong for"), speaks("slight against"), speaks("rules out"), speaks("concludes")
+    ('strong evidence', 'speaks against it', 'speaks against it', '')
+    """
+    if strength.endswith("against") or strength == "rules out":
+        return "speaks against it"
+    return wording.evidence(strength)
 
 
 def causes_in_words(dough: Dough, causes: Sequence[str]) -> list[tuple[str, str]]:
@@ -242,6 +259,13 @@ def remedy_named(dough: Dough, name: str | None) -> str:
     remedy = next((r for r in dough.remedies if r.id == name), None)
     said = remedy_in_words(remedy, name)
     return said[:1].upper() + said[1:]
+
+
+def remedy_in_full(dough: Dough, said: Diagnosis | None, name: str | None) -> str:
+    """A remedy's headline, with its amounts where the book advises it here; empty for none."""
+    plan = () if said is None else said.plan
+    step = next((step for step in plan if step.remedy == name), None)
+    return remedy_named(dough, name) if step is None else step.first
 
 
 def thought_in_words(dough: Dough, case: Case) -> tuple[str, ...]:

@@ -37,7 +37,7 @@ from diagnose.practising import (
 from diagnose.reasoning.words import EFFORT_MINUTES
 
 from . import wording
-from .case_pages import batch_in_words, causes_in_words, remedy_named, stage_title
+from .case_pages import batch_in_words, causes_in_words, remedy_in_full, remedy_named, stage_title
 from .forms import Form
 from .practised import COOKIE, KEPT_S, Practised, as_cookie, from_cookie
 from .site import Site, has_picture, see_other
@@ -292,7 +292,7 @@ def answered(
         "named_cause": causes_in_words(dough, [cause])[0][0],
         "named_remedy": remedy_named(dough, remedy),
         "causes": causes_in_words(dough, known.causes),
-        "wanted": remedy_named(dough, wanted),
+        "wanted": remedy_in_full(dough, told, wanted),
         "by_book": known.first_remedy is None,
         "by": known.by,
         "outcome": OUTCOMES.get(case.outcome or "", ""),
@@ -319,10 +319,10 @@ def differences(
     said = []
     question = at_first.question
     if question is not None and (not asked or question.id != asked[0]):
-        place = "you did not look there"
+        place = "You did not look there"
         if question.id in asked:
-            place = f"you looked there at look {list(asked).index(question.id) + 1}"
-        said.append(f"It would have asked first: “{question.ask}” – {place}.")
+            place = f"You looked there at look {list(asked).index(question.id) + 1}"
+        said.append(f"It would have asked first: “{question.ask}” {place}.")
     if same.causes and same.causes[0].id != cause:
         mine = next((c for c in same.causes if c.id == cause), None)
         held = f"; to yours it gives “{mine.words}”" if mine else ""

@@ -20,6 +20,7 @@ from diagnose.knowledge.casefile import CaseFile, write_case
 from diagnose.knowledge.casetext import CASE
 from diagnose.knowledge.fields import NAME
 
+from .cases import is_shipped
 from .connecting import Store
 from .exchange import (
     Taken,
@@ -60,6 +61,8 @@ def export_archive(
 ) -> int:
     """Write all cases, or those named, to a new ZIP file; how many. Raises `FileRefused`.
 
+    Shipped teaching cases are left out unless named: every casebook has its own.
+
     The casebook may be in use: what is written is as it was at one moment.
     """
     with store.reading() as connection, written_whole(path) as unfinished:
@@ -80,8 +83,10 @@ def export_archive(
 
 
 def _numbers(connection: Connection, ids: Sequence[str] | None) -> list[int]:
-    rows = connection.execute(select(kept_case.c.id, kept_case.c.number)).all()
-    found = {row.id: row.number for row in rows}
+    wanted = select(kept_case.c.id, kept_case.c.number)
+    if ids is None:
+        wanted = wanted.where(~is_shipped())
+    found = {row.id: row.number for row in connection.execute(wanted)}
     if ids is not None and not set(ids) <= found.keys():
         raise UnknownCase
     return [found[id] for id in sorted(found if ids is None else set(ids))]

@@ -10,7 +10,19 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Literal
 
-from sqlalchemy import Connection, Row, delete, func, insert, select, text, tuple_, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Row,
+    and_,
+    delete,
+    func,
+    insert,
+    select,
+    text,
+    tuple_,
+    update,
+)
 
 from diagnose.knowledge.case import Case, Mark, Photo, Thought, Told, Verdict, check_mark
 from diagnose.knowledge.casefile import MOST_MARKS
@@ -53,6 +65,10 @@ __all__ = [
 
 Standing = Literal["new", "confirmed", "doubtful", "same-as"]
 
+SHIPPED, BEHIND = "shipped ", "shipped!"
+"""What the key of a teaching case that came with the program begins with, as no form's key does
+(it has no space); and the next text after all that begin so."""
+
 ID_LENGTH = 10
 _FIRST = "abcdefghjkmnpqrstuvwxyz"
 _LETTERS = _FIRST + "23456789"
@@ -72,6 +88,12 @@ class Head:
     class_code: str | None
     entered_by: str
     kept: datetime
+
+
+def is_shipped() -> ColumnElement[bool]:
+    """Whether a row of `kept_case` came with the program: such are never exported."""
+    key = kept_case.c.idempotency_key
+    return and_(key >= SHIPPED, key < BEHIND)
 
 
 def keep_case(
@@ -108,11 +130,18 @@ def keep_case(
     return named.id
 
 
-def insert_prepared(store: Store, connection: Connection, ready: Sequence[Prepared]) -> None:
-    """Insert prepared cases with all that belongs to them; `alone` must have been called."""
+def insert_prepared(
+    store: Store, connection: Connection, ready: Sequence[Prepared], *, first: int | None = None
+) -> None:
+    """Insert prepared cases with all that belongs to them; `alone` must have been called.
+
+    ``first`` is the number of the first; without it they follow the newest. Shipped cases alone
+    have numbers below nought.
+    """
     if not ready:
         return
-    first = (connection.scalar(select(func.max(kept_case.c.number))) or 0) + 1
+    if first is None:
+        first = max(0, connection.scalar(select(func.max(kept_case.c.number))) or 0) + 1
     numbered = list(enumerate(ready, first))
     connection.execute(insert(kept_case), [{**one.case, "number": n} for n, one in numbered])
     words = [{**one.words, "case_number": n} for n, one in numbered]
@@ -187,7 +216,10 @@ def mark(
     check_words(key=key)
     with store.writing() as connection:
         alone(store, connection)
-        number = _row(connection, id).number
+        row = _row(connection, id)
+        if row.entered_by == "shipped":
+            raise NotStorable(f"{id} is a teaching case; what it was is given, and not marked.")
+        number = row.number
         known = connection.execute(
             select(case_mark).where(case_mark.c.idempotency_key == key)
         ).one_or_none()
@@ -240,6 +272,8 @@ def _check_other(connection: Connection, id: str, other: str) -> None:
         row = connection.execute(select(kept_case).where(kept_case.c.id == seen)).one_or_none()
         if row is None:
             raise NotStorable(f"There is no case {seen} to be the same as; check its name.")
+        if row.entered_by == "shipped":
+            raise NotStorable(f"{seen} is a teaching case, and nobody's batch; name a kept one.")
         if row.standing != "same-as":
             return
         seen = _last_mark(connection, row.number).other or ""
@@ -312,7 +346,7 @@ def queue(
 def confirmed(store: Store, dough: str | None = None) -> Iterator[tuple[Case, Mark]]:
     """Every case whose last mark confirms it, with that mark, in the order of their ids.
 
-    These alone count for learning.
+    These alone count for learning; shipped ones never do.
     """
     last = (
         select(case_mark.c.case_number, func.max(case_mark.c.number).label("number"))
@@ -326,10 +360,14 @@ def confirmed(store: Store, dough: str | None = None) -> Iterator[tuple[Case, Ma
             case_mark,
             (case_mark.c.case_number == last.c.case_number) & (case_mark.c.number == last.c.number),
         )
-        .where(kept_case.c.standing == "confirmed")
+        .where(kept_case.c.standing == "confirmed", kept_case.c.entered_by != "shipped")
         .order_by(kept_case.c.id)
     )
-    kept = select(kept_case).where(kept_case.c.standing == "confirmed").order_by(kept_case.c.id)
+    kept = (
+        select(kept_case)
+        .where(kept_case.c.standing == "confirmed", kept_case.c.entered_by != "shipped")
+        .order_by(kept_case.c.id)
+    )
     if dough is not None:
         wanted = wanted.where(kept_case.c.dough == dough)
         kept = kept.where(kept_case.c.dough == dough)

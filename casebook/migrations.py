@@ -17,6 +17,8 @@ from .connecting import Store
 from .moments import now, to_text
 from .problems import NewerDatabase, StepFailed, StoreProblem
 from .step_cases import keep_cases
+from .step_learning import keep_acts_of_learning
+from .step_suggestions import keep_said_to_suggestions
 from .storing import alone
 from .tables import migration
 
@@ -116,6 +118,8 @@ STEPS: tuple[Step, ...] = (
     Step(3, "keep cases", keep_cases),
     Step(4, "keep instructors and their sessions", _keep_instructors),
     Step(5, "keep revisions of the book", _keep_revisions),
+    Step(6, "keep acts of learning", keep_acts_of_learning),
+    Step(7, "keep what was said to suggestions", keep_said_to_suggestions),
 )
 
 

@@ -8,6 +8,7 @@ from sqlalchemy import select
 
 from diagnose.knowledge.casefile import CaseFile
 
+from .cases import is_shipped
 from .connecting import Store
 from .exchange import case_files
 from .files import written_whole
@@ -39,10 +40,14 @@ def safe(cell: str) -> str:
 def export_csv(store: Store, path: Path, *, progress: Progress = silent) -> int:
     """Write a new file with one line a case, by name; how many. Raises `FileRefused`.
 
+    Shipped teaching cases are left out.
+
     UTF-8 with a byte order mark, by which spreadsheets know it; every cell in quotation marks.
     """
     with store.reading() as connection, written_whole(path) as unfinished:
-        rows = connection.execute(select(kept_case.c.number).order_by(kept_case.c.id))
+        rows = connection.execute(
+            select(kept_case.c.number).where(~is_shipped()).order_by(kept_case.c.id)
+        )
         numbers = [row.number for row in rows]
         with unfinished.open("w", encoding="utf-8-sig", newline="") as out:
             table = csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="\r\n")

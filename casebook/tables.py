@@ -178,6 +178,44 @@ revision = Table(
     Index("revision_part", "dough", "section", "name"),
 )
 
+act_of_learning = Table(
+    "act_of_learning",
+    metadata,
+    # Counted from 1 over all doughs, without gaps; of a dough the last one counts.
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("idempotency_key", String, nullable=False),
+    Column("at", String, nullable=False),
+    Column("who", String, nullable=False),
+    Column("dough", String, nullable=False),
+    # 1: from here on the book uses what the listed cases teach; 0: its words alone.
+    Column("in_use", Integer, nullable=False),
+    # How many cases were counted, and a digest of the list of marks.
+    Column("cases", Integer, nullable=False),
+    Column("digest", String, nullable=False),
+    # Number of the case, and number of its mark that counted: "12:1 15:3".
+    Column("marked", String, nullable=False),
+    UniqueConstraint("idempotency_key"),
+)
+
+said_to_suggestion = Table(
+    "said_to_suggestion",
+    metadata,
+    # Counted from 1, without gaps; of a suggestion the last word counts.
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("idempotency_key", String, nullable=False),
+    Column("at", String, nullable=False),
+    Column("who", String, nullable=False),
+    Column("dough", String, nullable=False),
+    # Its name, as diagnose.learning.offering makes it; the suggestion itself is never kept.
+    Column("suggestion", String, nullable=False),
+    # dismissed or brought back
+    Column("verdict", String, nullable=False),
+    Column("why", String, nullable=False),
+    # Of the counts behind it at that time.
+    Column("digest", String, nullable=False),
+    UniqueConstraint("idempotency_key"),
+)
+
 migration = Table(
     "migration",
     metadata,

@@ -109,7 +109,7 @@ class Case:
     @cached_property
     def risks(self) -> Risks:
         """Which remedies that could harm wait for a question."""
-        return settle_risks(self._unsettled, lambda: self.hypotheses)
+        return settle_risks(self.unsettled, lambda: self.hypotheses)
 
     @property
     def options(self) -> Sequence[Option]:
@@ -119,15 +119,16 @@ class Case:
     @cached_property
     def known(self) -> Known:
         """The present, as the question step sees it."""
-        return replace(self._unsettled, options=self.options)
+        return replace(self.unsettled, options=self.options)
 
     @cached_property
     def hypotheses(self) -> Hypotheses:
         """Every answer that might be given next."""
-        return Hypotheses(self._unsettled)
+        return Hypotheses(self.unsettled)
 
     @cached_property
-    def _unsettled(self) -> Known:
+    def unsettled(self) -> Known:
+        """The same before it is settled what a remedy could harm."""
         dough = self.ready.dough
         return Known(
             dough=dough,

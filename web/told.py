@@ -40,6 +40,7 @@ import secrets
 from collections.abc import Iterable, Sequence
 
 from casebook.consultations import JSON, Consultation, load, tell
+from casebook.situation import QUESTIONED
 from casebook.store import Store
 
 Telling = tuple[str, str, JSON]
@@ -47,9 +48,6 @@ Telling = tuple[str, str, JSON]
 
 SOMETHING_ELSE = "something-else"
 """The complaint of a cook who found none of the stage's complaints fitting."""
-
-QUESTIONED = ("sign", "reading", "not-looked")
-"""The kinds that answer a question: for one question the last of them counts."""
 
 _KEY = re.compile(r"[A-Za-z0-9_-]{8,40}")
 

@@ -83,8 +83,11 @@ def system_of(word: object) -> System:
 
 @pass_context
 def finalize(context: Context, value: object) -> object:
-    """Puts the pairs in order in whatever a page prints; keeps marked-up text marked up."""
-    if not isinstance(value, str) or "(" not in value:
+    """Puts the pairs in order in whatever a page prints; keeps marked-up text marked up.
+
+    A page that says ``as_written`` is left alone: an author's text goes out as it came in.
+    """
+    if not isinstance(value, str) or "(" not in value or "as_written" in context:
         return value
     turned = in_order(str(value), cast(System, context.get("units", "metric")))
     return Markup(turned) if isinstance(value, Markup) else turned

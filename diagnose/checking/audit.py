@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import Enum
 from typing import Final
 
@@ -28,9 +28,12 @@ Answer = Told | None | Undecided
 class Audit:
     """One dough under examination. Retired rules are left out."""
 
-    def __init__(self, dough: Dough, budget: int = BUDGET) -> None:
+    def __init__(
+        self, dough: Dough, budget: int = BUDGET, rules: Iterable[Rule] | None = None
+    ) -> None:
+        """``rules``: only these, as ``chaining.Chains`` takes them."""
         self.dough = dough
-        self.chains = Chains(dough, budget)
+        self.chains = Chains(dough, budget, rules)
         self.rules = self.chains.rules
         self._asked: dict[tuple[tuple[str, ...], tuple[str, ...]], Answer] = {}
 

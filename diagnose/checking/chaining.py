@@ -65,8 +65,12 @@ class _State:
 class Chains:
     """The rules of a dough that are not retired, ready to be asked what can happen."""
 
-    def __init__(self, dough: Dough, budget: int = BUDGET) -> None:
-        self.rules = tuple(rule for rule in dough.rules if rule.standing != "retired")
+    def __init__(
+        self, dough: Dough, budget: int = BUDGET, rules: Iterable[Rule] | None = None
+    ) -> None:
+        """``rules``: only these; every rule that concludes a finding they name must be there."""
+        some = dough.rules if rules is None else rules
+        self.rules = tuple(rule for rule in some if rule.standing != "retired")
         self.space: Space = space_of(dough, self.rules)
         self.budget = budget
         self._full = [subject.full for subject in self.space.subjects]

@@ -6,14 +6,14 @@ absent from ``answers``: it is never counted as a "no".
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 from diagnose.knowledge.book import Dough
 from diagnose.knowledge.facts import facts_of
 from diagnose.knowledge.situation import Situation, Tried
-from diagnose.reasoning.likelihood import asked_parts
+from diagnose.reasoning.likelihood import Asked, asked_parts
 from diagnose.reasoning.words import SOMETHING_ELSE
 
 HIGH_FROM_M: Final = 900.0
@@ -87,14 +87,17 @@ class ConfirmedCase:
         return band_of(self.elevation_m)
 
 
-def answers_of(dough: Dough, situation: Situation) -> dict[str, str]:
+def answers_of(
+    dough: Dough, situation: Situation, parts: Sequence[Asked] | None = None
+) -> dict[str, str]:
     """The answers that a situation amounts to: signs as told, numbers as the band they lie in.
 
-    Readings that follow from the batch by arithmetic count too, when they have bands.
+    Readings that follow from the batch by arithmetic count too, when they have bands. ``parts``
+    are the looks of the dough, if whoever has many situations made them once.
     """
     facts = facts_of(situation, dough)
     found = {}
-    for asked in asked_parts(dough):
+    for asked in asked_parts(dough) if parts is None else parts:
         answer = asked.answer_for(facts.get(asked.id))
         if answer is not None:
             found[asked.id] = answer

@@ -8,8 +8,10 @@ leave nothing but starting over. The harm is then counted in minutes, and the co
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+
+from diagnose.knowledge.book import ComputedReading
 
 from .asking import WELL_EXPECTED
 from .belief import chances_of
@@ -40,7 +42,7 @@ def settle_risks(known: Known, worlds: Callable[[], Hypotheses]) -> Risks:
     chances = chances_of(known.scores)
     names = known.before.names
     weights = [chances[name] for name in names]
-    risky = [option for option in known.options if _likely(option.danger, weights)]
+    risky = _risky(known.options, weights)
     if not risky:
         return Risks(tuple(known.options), {}, {})
     cleared = _cleared(risky, worlds())
@@ -52,6 +54,32 @@ def settle_risks(known: Known, worlds: Callable[[], Hypotheses]) -> Risks:
             taken[option.remedy.id] = tuple(names[place] for place in worse)
     options = tuple(replace(o, priced=True) if o.remedy.id in taken else o for o in known.options)
     return Risks(options, clearing, taken)
+
+
+def could_harm(known: Known) -> bool:
+    """Whether some remedy could harm now, so that what might be told next counts already."""
+    chances = chances_of(known.scores)
+    return bool(_risky(known.options, [chances[name] for name in known.before.names]))
+
+
+def clearing_chances(known: Known, looks: Collection[str]) -> dict[str, dict[str, float]]:
+    """For each remedy that could harm, how likely each of these looks is to clear it.
+
+    ``looks`` are signs and readings that no form tells. Two books that agree on this, on what is
+    believed now, and on what acting opens settle the risks alike as far as these looks go.
+    """
+    chances = chances_of(known.scores)
+    risky = _risky(known.options, [chances[name] for name in known.before.names])
+    some = {
+        name: table
+        for name, table in known.tables.items()
+        if name in looks or isinstance(table.asked.part, ComputedReading)
+    }
+    return _cleared(risky, Hypotheses(replace(known, tables=some)))
+
+
+def _risky(options: Sequence[Option], weights: Sequence[float]) -> list[Option]:
+    return [option for option in options if _likely(option.danger, weights)]
 
 
 def _likely(places: Sequence[int], weights: Sequence[float]) -> list[int]:

@@ -8,13 +8,14 @@ finds the revision at its next start. Only one book is built at a time.
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from diagnose.checking.lints import Found
 from diagnose.consulting import OpenBook
 from diagnose.inspecting import inspect
+from diagnose.knowledge.book import Book
 from diagnose.knowledge.editions import Edit, PartName, apply, check_part, part_at, part_text
 from diagnose.knowledge.loading import load_texts
 from diagnose.knowledge.problems import BrokenBook, Problem
@@ -66,8 +67,16 @@ class SetAside:
 class Press:
     """Publishes revisions of one book into one shelf. One for each running program."""
 
-    def __init__(self, store: Store, shelf: Shelf, shipped: Mapping[str, str]) -> None:
+    def __init__(
+        self,
+        store: Store,
+        shelf: Shelf,
+        shipped: Mapping[str, str],
+        open_book: Callable[[Book], OpenBook] = OpenBook,
+    ) -> None:
+        """``open_book`` compiles a book with what is in use of what confirmed cases taught."""
         self.store, self.shelf, self.shipped = store, shelf, dict(shipped)
+        self.open_book = open_book
         self.set_aside: tuple[SetAside, ...] = ()
         self._lock = threading.Lock()
         self._kept: dict[str, tuple[OpenBook, tuple[Found, ...]]] = {}
@@ -76,8 +85,17 @@ class Press:
         """Put the book on the shelf that the revisions make, setting aside what does not fit."""
         with self._lock:
             opened, self.set_aside = with_revisions(self.shipped, all_revisions(self.store))
-            if opened.book.version != self.shelf.current.book.version:
-                self.shelf.put(opened)
+            # What is learned is not part of the version.
+            taught = self.open_book is not OpenBook
+            if taught or opened.book.version != self.shelf.current.book.version:
+                self.shelf.put(self.open_book(opened.book) if taught else opened)
+            return self.shelf.current
+
+    def reopen(self) -> OpenBook:
+        """Open the book in use anew, because what ``open_book`` goes by has changed."""
+        with self._lock:
+            self._kept.clear()
+            self.shelf.put(self.open_book(self.shelf.current.book))
             return self.shelf.current
 
     def texts(self, upto: int | None = None) -> dict[str, str]:
@@ -217,7 +235,7 @@ class Press:
         key = "\0".join(f"{name}\0{text}" for name, text in sorted(texts.items()))
         if key not in self._kept:
             book = load_texts(texts)
-            self._kept[key] = (OpenBook(book), tuple(inspect(book)))
+            self._kept[key] = (self.open_book(book), tuple(inspect(book)))
             while len(self._kept) > 3:
                 del self._kept[next(iter(self._kept))]
         return self._kept[key]

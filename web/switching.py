@@ -69,6 +69,7 @@ def switching(site: Site, lessons: Lessons) -> APIRouter:
     @router.post("/use")
     def put_in_use(request: Request, form: Form) -> Response:
         who = require_instructor(site, request)
+        press_needed(site)
         now = listing(site.store, site.dough.id)
         work = lessons.lesson(site.book, site.dough)
         if form["digest"] != now.digest or not work.wait() or work.found.now.digest != now.digest:
@@ -84,6 +85,7 @@ def switching(site: Site, lessons: Lessons) -> APIRouter:
     @router.post("/stop")
     def go_by_words(request: Request, form: Form) -> Response:
         who = require_instructor(site, request)
+        press_needed(site)
         stop(site.store, form_key(form["key"]), who, site.dough.id)
         reopen(site)
         return see_other("/desk/learning")
@@ -103,8 +105,15 @@ def surprise(loss: float | None) -> str:
 
 
 def reopen(site: Site) -> None:
-    """Let the running book be opened anew, with what is in use from now on."""
-    raise NotImplementedError
+    """Let whoever comes next be answered by the book with what is in use from now on."""
+    assert site.press is not None, "asked before the act"
+    site.press.reopen()
+
+
+def press_needed(site: Site) -> None:
+    """Raise 409 where the running book is one that nobody can change."""
+    if site.press is None:
+        raise HTTPException(409, "The book that is served here cannot be changed from the desk.")
 
 
 def _common(dough: Dough, one: Common) -> tuple[str, str, str, str, int, int]:

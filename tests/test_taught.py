@@ -30,7 +30,7 @@ from casebook.taught import learned, opened, records
 from casemaking import DOUGH, NOON, PLAIN
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.book import Dough
-from diagnose.knowledge.case import Case, EnteredBy, Told
+from diagnose.knowledge.case import JSON, Case, EnteredBy, Told
 from diagnose.knowledge.situation import Situation
 from diagnose.learning.cases import ConfirmedCase
 from diagnose.learning.counting import UNKNOWN_CAUSE
@@ -124,18 +124,19 @@ def test_what_was_not_looked_at_is_asked_and_absent(dough: Dough) -> None:
 
 def test_without_a_story_a_look_that_the_remedy_changes_is_left_out(dough: Dough) -> None:
     taste = next(s for s in dough.signs if s.id == "raw-flour-taste").answers[0].id
-    situation = {
-        "signs": {"paste-body": "slumps", "raw-flour-taste": taste},
-        "tried": [{"remedy": "cook-on-hotter", "result": "worked"}],
-    }
-    before = Reader(dough).before(replace(PLAIN, situation=situation))
+    signs = {"paste-body": "slumps", "raw-flour-taste": taste}
+    tried = [{"remedy": "cook-on-hotter", "result": "worked"}]
+    before = Reader(dough).before(replace(PLAIN, situation={"signs": signs, "tried": tried}))
     assert before.situation.signs == {"paste-body": "slumps"}
-    untried = Reader(dough).before(replace(PLAIN, situation={"signs": situation["signs"]}))
+    untried = Reader(dough).before(replace(PLAIN, situation={"signs": signs}))
     assert set(untried.situation.signs) == {"paste-body", "raw-flour-taste"}
 
 
 def test_words_that_the_book_lost_are_left_out_and_the_rest_stays(dough: Dough) -> None:
-    situation = {"signs": {"paste-body": "slumps", "gone": "a"}, "readings": {"gone": 1}}
+    situation: dict[str, JSON] = {
+        "signs": {"paste-body": "slumps", "gone": "a"},
+        "readings": {"gone": 1},
+    }
     before = Reader(dough).before(replace(PLAIN, situation=situation))
     assert before.situation.signs == {"paste-body": "slumps"}
     with pytest.raises(NotReadable, match=UNKNOWN_STAGE):

@@ -36,6 +36,9 @@ def switching(site: Site, lessons: Lessons) -> APIRouter:
     @router.get("")
     def show(request: Request) -> Response:
         require_instructor(site, request)
+        opening = lessons.opening()
+        if opening is not None and not opening.wait():
+            return working(site, request, opening)
         first = lessons.lesson(site.book, site.dough)
         if not first.wait():
             return working(site, request, first)
@@ -79,15 +82,19 @@ def switching(site: Site, lessons: Lessons) -> APIRouter:
         if not work.found.learned.cases:
             raise HTTPException(409, "No case can be counted yet, so there is nothing to use.")
         use(site.store, form_key(form["key"]), who, now, work.found.learned.cases)
-        reopen(site)
-        return see_other("/desk/learning")
+        return reopened()
 
     @router.post("/stop")
     def go_by_words(request: Request, form: Form) -> Response:
         who = require_instructor(site, request)
         press_needed(site)
         stop(site.store, form_key(form["key"]), who, site.dough.id)
-        reopen(site)
+        return reopened()
+
+    def reopened() -> Response:
+        """Whoever comes next is answered by the book with what is in use from now on."""
+        assert site.press is not None, "asked before the act"
+        lessons.reopen(site.press).wait()
         return see_other("/desk/learning")
 
     return router
@@ -102,12 +109,6 @@ def surprise(loss: float | None) -> str:
     if loss is None or math.isinf(loss):
         return "not to be said"
     return f"{loss:.2f}, as if it gave the truth {round(100 * math.exp(-loss))} in 100"
-
-
-def reopen(site: Site) -> None:
-    """Let whoever comes next be answered by the book with what is in use from now on."""
-    assert site.press is not None, "asked before the act"
-    site.press.reopen()
 
 
 def press_needed(site: Site) -> None:

@@ -95,6 +95,11 @@ class Teacher:
         """A book, compiled. Raises what `OpenBook` raises."""
         return OpenBook(book, self.learned(book))
 
+    def know(self, dough: Dough, act: Act, cases: tuple[ConfirmedCase, ...]) -> None:
+        """Take the cases of an act from whoever has just read them for this dough."""
+        with self._lock:
+            self._read[dough.id] = (_about(dough, act), cases)
+
     def learned(self, book: Book) -> dict[str, Learned]:
         """By dough, what is in use: from the cases of the last act, for this book's words.
 
@@ -111,8 +116,7 @@ class Teacher:
         return found
 
     def _cases(self, dough: Dough, act: Act) -> tuple[ConfirmedCase, ...] | None:
-        about = (act.number, dough.signs, dough.readings, dough.computed, dough.stages,
-                 tuple((remedy.id, remedy.changes) for remedy in dough.remedies))  # fmt: skip
+        about = _about(dough, act)
         with self._lock:
             known = self._read.get(dough.id)
             if known is not None and known[0] == about:
@@ -123,6 +127,12 @@ class Teacher:
             cases = records(self._store, dough, listed, self._progress).cases
             self._read[dough.id] = (about, cases)
             return cases
+
+
+def _about(dough: Dough, act: Act) -> object:
+    """What the reading of cases goes by."""
+    changes = tuple((remedy.id, remedy.changes) for remedy in dough.remedies)
+    return act.number, dough.signs, dough.readings, dough.computed, dough.stages, changes
 
 
 def learned(store: Store, book: Book, progress: Progress = silent) -> dict[str, Learned]:

@@ -11,7 +11,7 @@ from casebook.listing import Listing, listing, listing_of
 from casebook.progress import Progress
 from casebook.publishing import Press
 from casebook.store import Store
-from casebook.taught import Records, records
+from casebook.taught import Records, Teacher, records
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.book import Book, Dough
 from diagnose.learning.recalibrating import Learned, learn
@@ -100,8 +100,13 @@ class Lessons:
 
         return self._works.work((*self._about(book, lesson.act, lesson.now), "report"), run)
 
-    def reopen(self, press: Press) -> Work[OpenBook]:
-        """Open the running book anew, after an act of learning."""
+    def reopen(self, press: Press, lesson: Lesson | None = None) -> Work[OpenBook]:
+        """Open the running book anew, after an act of learning from this lesson, or against it."""
+        act = in_force(self._store).get(lesson.now.dough) if lesson else None
+        if lesson and act and act.digest == lesson.now.digest:
+            teacher = press.open_book
+            if isinstance(teacher, Teacher):
+                teacher.know(lesson.learned.dough, act, lesson.records.cases)
 
         def run(progress: Progress) -> OpenBook:
             progress("opening the book", 0, 0)

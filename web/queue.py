@@ -145,7 +145,8 @@ def queue_pages(site: Site) -> APIRouter:
 
 def read_saying(form: Fields, dough: Dough | None) -> Saying | FieldProblem:
     """What a form says, or what is wrong with it."""
-    kind, _, name = form["say"].partition(":")
+    # A cause chosen from the list says enough.
+    kind, _, name = (form["say"] or ("another" if form["another"] else "")).partition(":")
     if kind == "doubtful":
         return Saying("doubtful")
     if kind == "same":

@@ -17,7 +17,7 @@ from diagnose.reasoning.words import SOMETHING_ELSE
 
 from .forms import Form
 from .lesson_words import answer_of, ask_of, working
-from .lessons import Lessons
+from .lessons import Lesson, Lessons
 from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 from .told import form_key
@@ -82,19 +82,19 @@ def switching(site: Site, lessons: Lessons) -> APIRouter:
         if not work.found.learned.cases:
             raise HTTPException(409, "No case can be counted yet, so there is nothing to use.")
         use(site.store, form_key(form["key"]), who, now, work.found.learned.cases)
-        return reopened()
+        return reopened(work.found)
 
     @router.post("/stop")
     def go_by_words(request: Request, form: Form) -> Response:
         who = require_instructor(site, request)
         press_needed(site)
         stop(site.store, form_key(form["key"]), who, site.dough.id)
-        return reopened()
+        return reopened(None)
 
-    def reopened() -> Response:
+    def reopened(lesson: Lesson | None) -> Response:
         """Whoever comes next is answered by the book with what is in use from now on."""
         assert site.press is not None, "asked before the act"
-        lessons.reopen(site.press).wait()
+        lessons.reopen(site.press, lesson).wait()
         return see_other("/desk/learning")
 
     return router

@@ -85,9 +85,9 @@ def either(address: str) -> Iterator[Store]:
 
 
 @pytest.fixture
-def client(book: OpenBook, store: Store) -> Iterator[TestClient]:
+def client(book: OpenBook, store: Store, press: Press) -> Iterator[TestClient]:
     """A phone, inside the process; it says where it comes from as a browser does."""
-    app = create_app(book, store, hosts=["testserver"])
+    app = create_app(book, store, hosts=["testserver"], press=press)
     with TestClient(app, headers={"Origin": "http://testserver"}) as phone:
         yield phone
 

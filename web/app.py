@@ -29,6 +29,7 @@ from .desk import desk
 from .doors import doors
 from .ending import ending_pages
 from .following import following_pages
+from .history import history
 from .learning import learning
 from .library import library
 from .planning import plan_api, planning
@@ -104,11 +105,12 @@ def create_app(
         plan_api,
         signing_in,
         desk,
+        history,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)
     # The last one added is the first to see a request.
-    app.add_middleware(OneBook, running=running)
+    app.add_middleware(OneBook, running=running, look=press.look if press else None)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6)
     app.add_middleware(guard.NextForScript)
     app.add_middleware(guard.SameOrigin)

@@ -30,6 +30,7 @@ def desk(site: Site) -> APIRouter:
     @router.get("/desk")
     def home(request: Request) -> Response:
         who = require_instructor(site, request)
-        return desk_page(site, request, "desk.html", who=who, doors=DOORS)
+        aside = site.press.set_aside if site.press else ()
+        return desk_page(site, request, "desk.html", who=who, doors=DOORS, aside=aside)
 
     return router

@@ -6,7 +6,8 @@ marks that the last act names, with the words of the book as it is now.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import threading
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.consulting import OpenBook
@@ -16,7 +17,7 @@ from diagnose.learning.cases import ConfirmedCase, answers_of
 from diagnose.learning.recalibrating import Learned, learn
 from diagnose.reasoning.likelihood import Asked, asked_parts
 
-from .acts import in_force
+from .acts import Act, in_force
 from .before import NotReadable, Reader
 from .connecting import Store
 from .listing import Listing, Marked, cases_in, listing_of
@@ -78,21 +79,65 @@ def records(store: Store, dough: Dough, listed: Listing, progress: Progress = si
     return Records(listed, tuple(found), tuple(marked), tuple(aside))
 
 
-def learned(store: Store, book: Book, progress: Progress = silent) -> dict[str, Learned]:
-    """By dough, what is in use: made again from the cases of the last act, for this book's words.
+class Teacher:
+    """Opens books of one casebook with what is in use of what its confirmed cases taught.
 
-    An act whose marks are not all there as they were cannot be made again; its dough is left to
-    its words alone, and the diagnosis says so (``learned`` is 0).
+    The cases of the last act are read once and kept for as long as a book asks the same looks: a
+    change of words, as in a trial, then costs only the counting.
     """
-    found = {}
-    acts = in_force(store)
-    for dough in book.doughs:
-        act = acts.get(dough.id)
-        if act is not None:
-            listed = listing_of(store, dough.id, act.marked)
-            if listed.digest == act.digest:
-                found[dough.id] = learn(dough, records(store, dough, listed, progress).cases)
-    return found
+
+    def __init__(self, store: Store, progress: Progress = silent) -> None:
+        self._store, self._progress = store, progress
+        self._read: dict[str, tuple[object, tuple[ConfirmedCase, ...]]] = {}
+        self._lock = threading.Lock()
+
+    def __call__(self, book: Book) -> OpenBook:
+        """A book, compiled. Raises what `OpenBook` raises."""
+        return OpenBook(book, self.learned(book))
+
+    def know(self, dough: Dough, act: Act, cases: tuple[ConfirmedCase, ...]) -> None:
+        """Take the cases of an act from whoever has just read them for this dough."""
+        with self._lock:
+            self._read[dough.id] = (_about(dough, act), cases)
+
+    def learned(self, book: Book) -> dict[str, Learned]:
+        """By dough, what is in use: from the cases of the last act, for this book's words.
+
+        An act whose marks are not all there as they were cannot be made again; its dough is left
+        to its words alone, and the diagnosis says so (``learned`` is 0).
+        """
+        found = {}
+        acts = in_force(self._store)
+        for dough in book.doughs:
+            act = acts.get(dough.id)
+            cases = None if act is None else self._cases(dough, act)
+            if cases is not None:
+                found[dough.id] = learn(dough, cases)
+        return found
+
+    def _cases(self, dough: Dough, act: Act) -> tuple[ConfirmedCase, ...] | None:
+        about = _about(dough, act)
+        with self._lock:
+            known = self._read.get(dough.id)
+            if known is not None and known[0] == about:
+                return known[1]
+            listed = listing_of(self._store, dough.id, act.marked)
+            if listed.digest != act.digest:
+                return None
+            cases = records(self._store, dough, listed, self._progress).cases
+            self._read[dough.id] = (about, cases)
+            return cases
+
+
+def _about(dough: Dough, act: Act) -> object:
+    """What the reading of cases goes by."""
+    changes = tuple((remedy.id, remedy.changes) for remedy in dough.remedies)
+    return act.number, dough.signs, dough.readings, dough.computed, dough.stages, changes
+
+
+def learned(store: Store, book: Book, progress: Progress = silent) -> dict[str, Learned]:
+    """By dough, what is in use now; see `Teacher`."""
+    return Teacher(store, progress).learned(book)
 
 
 def opened(store: Store, book: Book, progress: Progress = silent) -> OpenBook:
@@ -100,10 +145,4 @@ def opened(store: Store, book: Book, progress: Progress = silent) -> OpenBook:
 
     Raises what `OpenBook` raises.
     """
-    return OpenBook(book, learned(store, book, progress))
-
-
-def learned_says(taught: Mapping[str, Learned]) -> str:
-    """One line for whoever starts the program; empty if the words alone are used."""
-    counts = [f"{one.cases:,} confirmed cases of {name}" for name, one in sorted(taught.items())]
-    return f"In use: what {' and '.join(counts)} teach." if counts else ""
+    return Teacher(store, progress)(book)

@@ -19,9 +19,11 @@ import uvicorn
 
 from casebook.place import chosen
 from casebook.problems import NotStorable
+from casebook.progress import Terminal
 from casebook.publishing import Press
 from casebook.shipping import ship
 from casebook.store import Store, StoreProblem, open_store
+from casebook.taught import Teacher
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.book import Book
 from diagnose.knowledge.loading import load_texts, texts_of
@@ -109,7 +111,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         gc.set_threshold(20_000, 20, 50)
         folder.mkdir(parents=True, exist_ok=True)
         store = open_store(where)
-        press = Press(store, Shelf(book), shipped)
+        press = Press(store, Shelf(book), shipped, Teacher(store, Terminal()))
         press.start()
         listener = open_port("0.0.0.0" if shared else "127.0.0.1", given.port)
     except BrokenBook as broken:

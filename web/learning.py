@@ -117,7 +117,7 @@ def learning(site: Site) -> APIRouter:
             weight=int(PSEUDO_CASES_COMMON),
         )
 
-    @router.get("/learning/rules/{name}")
+    @router.get("/learning/rules/{name:path}")
     def rule(request: Request, name: str) -> Response:
         dough = site.dough
         work = lessons.lesson(site.book, dough)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from casebook.acts import Act, in_force
+from casebook.acts import Act, acts, in_force
 from casebook.judged import Comparison, Report, compare, report
 from casebook.listing import Listing, listing, listing_of
 from casebook.progress import Progress
+from casebook.publishing import Press
 from casebook.store import Store
-from casebook.taught import Records, records
+from casebook.taught import Records, Teacher, records
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.book import Book, Dough
 from diagnose.learning.recalibrating import Learned, learn
@@ -67,6 +68,7 @@ class Lessons:
     def __init__(self, store: Store) -> None:
         self._store = store
         self._works = Works()
+        self._opening: Work[OpenBook] | None = None
 
     def lesson(self, book: Book, dough: Dough) -> Work[Lesson]:
         """What the cases teach as they are marked now."""
@@ -97,6 +99,26 @@ class Lessons:
             return report(ready, self._judge_by(lesson), lesson.records.cases, progress)
 
         return self._works.work((*self._about(book, lesson.act, lesson.now), "report"), run)
+
+    def reopen(self, press: Press, lesson: Lesson | None = None) -> Work[OpenBook]:
+        """Open the running book anew, after an act of learning from this lesson, or against it."""
+        act = in_force(self._store).get(lesson.now.dough) if lesson else None
+        if lesson and act and act.digest == lesson.now.digest:
+            teacher = press.open_book
+            if isinstance(teacher, Teacher):
+                teacher.know(lesson.learned.dough, act, lesson.records.cases)
+
+        def run(progress: Progress) -> OpenBook:
+            progress("opening the book", 0, 0)
+            return press.reopen()
+
+        last = max((act.number for act in acts(self._store)), default=0)
+        self._opening = self._works.work(("opened", last), run)
+        return self._opening
+
+    def opening(self) -> Work[OpenBook] | None:
+        """The last time that the book was opened anew here, if it was."""
+        return self._opening
 
     def _used(
         self, dough: Dough, act: Act | None, now: Listing, learned: Learned, progress: Progress

@@ -110,6 +110,7 @@ def queue_pages(site: Site) -> APIRouter:
             "queue.html",
             status=422 if problems else 200,
             case=kept,
+            stage=stage_words(kept, dough),
             lines=told_lines(kept, dough),
             tried=tried_lines(kept, dough),
             outcome=OUTCOMES.get(kept.outcome or "", "Not told"),
@@ -144,7 +145,8 @@ def queue_pages(site: Site) -> APIRouter:
 
 def read_saying(form: Fields, dough: Dough | None) -> Saying | FieldProblem:
     """What a form says, or what is wrong with it."""
-    kind, _, name = form["say"].partition(":")
+    # A cause chosen from the list says enough.
+    kind, _, name = (form["say"] or ("another" if form["another"] else "")).partition(":")
     if kind == "doubtful":
         return Saying("doubtful")
     if kind == "same":
@@ -186,6 +188,12 @@ def cause_words(dough: Dough | None) -> dict[str, str]:
     """Causes in words, by id."""
     says = {cause.id: cause.say for cause in dough.causes} if dough else {}
     return {**says, SOMETHING_ELSE: NOT_IN_BOOK}
+
+
+def stage_words(kept: Case, dough: Dough | None) -> str:
+    """The stage of a case, in the book's words if it still has it."""
+    titles = {stage.id: stage.title for stage in dough.stages} if dough else {}
+    return titles.get(kept.stage, kept.stage.replace("-", " ")).lower()
 
 
 def causes_of(kept: Case, dough: Dough | None, every: bool) -> list[tuple[str, str]]:

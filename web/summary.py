@@ -83,7 +83,11 @@ def thought(diagnosis: Diagnosis | None) -> list[str]:
     """What the program thinks now, in words."""
     if diagnosis is None:
         return []
-    return [f"{cause.say} ({cause.words})" for cause in diagnosis.causes[:3]]
+    lines = [f"{cause.say} ({cause.words})" for cause in diagnosis.causes[:3]]
+    if diagnosis.learned:
+        many = "case teaches" if diagnosis.learned == 1 else "cases teach"
+        lines.append(f"Judged with what {diagnosis.learned:,} confirmed {many}")
+    return lines
 
 
 def as_text(

@@ -17,7 +17,7 @@ from diagnose.reasoning.words import SOMETHING_ELSE
 
 from .forms import Form
 from .lesson_words import answer_of, ask_of, working
-from .lessons import Lessons
+from .lessons import Lesson, Lessons
 from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 from .told import form_key
@@ -36,6 +36,9 @@ def switching(site: Site, lessons: Lessons) -> APIRouter:
     @router.get("")
     def show(request: Request) -> Response:
         require_instructor(site, request)
+        opening = lessons.opening()
+        if opening is not None and not opening.wait():
+            return working(site, request, opening)
         first = lessons.lesson(site.book, site.dough)
         if not first.wait():
             return working(site, request, first)
@@ -69,6 +72,7 @@ def switching(site: Site, lessons: Lessons) -> APIRouter:
     @router.post("/use")
     def put_in_use(request: Request, form: Form) -> Response:
         who = require_instructor(site, request)
+        press_needed(site)
         now = listing(site.store, site.dough.id)
         work = lessons.lesson(site.book, site.dough)
         if form["digest"] != now.digest or not work.wait() or work.found.now.digest != now.digest:
@@ -78,14 +82,19 @@ def switching(site: Site, lessons: Lessons) -> APIRouter:
         if not work.found.learned.cases:
             raise HTTPException(409, "No case can be counted yet, so there is nothing to use.")
         use(site.store, form_key(form["key"]), who, now, work.found.learned.cases)
-        reopen(site)
-        return see_other("/desk/learning")
+        return reopened(work.found)
 
     @router.post("/stop")
     def go_by_words(request: Request, form: Form) -> Response:
         who = require_instructor(site, request)
+        press_needed(site)
         stop(site.store, form_key(form["key"]), who, site.dough.id)
-        reopen(site)
+        return reopened(None)
+
+    def reopened(lesson: Lesson | None) -> Response:
+        """Whoever comes next is answered by the book with what is in use from now on."""
+        assert site.press is not None, "asked before the act"
+        lessons.reopen(site.press, lesson).wait()
         return see_other("/desk/learning")
 
     return router
@@ -102,9 +111,10 @@ def surprise(loss: float | None) -> str:
     return f"{loss:.2f}, as if it gave the truth {round(100 * math.exp(-loss))} in 100"
 
 
-def reopen(site: Site) -> None:
-    """Let the running book be opened anew, with what is in use from now on."""
-    raise NotImplementedError
+def press_needed(site: Site) -> None:
+    """Raise 409 where the running book is one that nobody can change."""
+    if site.press is None:
+        raise HTTPException(409, "The book that is served here cannot be changed from the desk.")
 
 
 def _common(dough: Dough, one: Common) -> tuple[str, str, str, str, int, int]:

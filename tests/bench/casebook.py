@@ -72,7 +72,9 @@ FILTERS: tuple[dict[str, object], ...] = (
 )
 
 
-def made(house: House, cook: Cook, number: int, luck: random.Random) -> Prepared:
+def made(
+    house: House, cook: Cook, number: int, luck: random.Random, confirmed: float = 0.4
+) -> Prepared:
     """A kept case of a drawn cook."""
     told = all_told(cook)
     signs = {sign.id: sign for sign in house.dough.signs}
@@ -115,7 +117,7 @@ def made(house: House, cook: Cook, number: int, luck: random.Random) -> Prepared
         note=luck.choice((None, *NOTES)),
     )
     marks = ()
-    if luck.random() < 0.4:
+    if luck.random() < confirmed:
         marks = (Mark(1, found.kept, "Instructor", "confirmed", (cook.cause,)),)
     return prepare(found, f"drawn {number}", marks=marks)
 
@@ -125,7 +127,7 @@ def said(sign: Sign, answer: str) -> str:
     return next(a.say for a in sign.answers if a.id == answer)[:300]
 
 
-def draw(count: int) -> list[Prepared]:
+def draw(count: int, confirmed: float = 0.4) -> list[Prepared]:
     """That many cases, the same every time, over all stages with a complaint."""
     house = House(open_book())
     stages = [s.id for s in house.dough.stages if s.complaints]
@@ -135,7 +137,7 @@ def draw(count: int) -> list[Prepared]:
         drawn += draw_cooks(house, stage, each, 1)
         tell("cooks drawn", min(len(drawn), count), count)
     luck.shuffle(drawn)
-    return [made(house, cook, n, luck) for n, cook in enumerate(drawn[:count])]
+    return [made(house, cook, n, luck, confirmed) for n, cook in enumerate(drawn[:count])]
 
 
 def timed(work: Callable[[], object]) -> float:

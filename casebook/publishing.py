@@ -114,6 +114,10 @@ class Press:
         """The book's files as they are now, or were after a revision."""
         return apply(self.shipped, self._edits(all_revisions(self.store), upto))
 
+    def edits(self) -> tuple[Edit, ...]:
+        """Every part that is not as it was shipped."""
+        return self._edits(all_revisions(self.store))
+
     def text_of(self, part: PartName) -> tuple[str | None, int]:
         """A part as it is now, and the number of its latest revision (0: as shipped)."""
         revisions = all_revisions(self.store)

@@ -3,14 +3,51 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from typing import Any
 
 from fastapi import FastAPI
 from starlette.testclient import TestClient
 
+from casebook.publishing import Press
+from casebook.store import Store
+from diagnose.consulting import OpenBook
+from diagnose.knowledge.editions import PartName
+from diagnose.knowledge.loading import load_texts
+from diagnose.knowledge.situation import Situation
+from diagnose.shelf import Shelf
+
 NAME = "Instructor A"
 PASSPHRASE = "copper ladle under seven lamps"
 FIELD = "desk-token"
+
+BOOKS = Path(__file__).parent / "books"
+DOUGH = "ten-minutes"
+WET = PartName(DOUGH, "rules", "undercooked-looks-wet")
+TOLD = Situation(
+    dough=DOUGH,
+    stage="cook-paste",
+    signs={"paste-body": "slumps"},
+    readings={"paste-temperature": 78},
+)
+
+
+def texts() -> dict[str, str]:
+    names = ("ten-minutes.yaml", "sources.yaml")
+    return {name: (BOOKS / name).read_text(encoding="utf-8") for name in names}
+
+
+def press_on(store: Store) -> Press:
+    shipped = texts()
+    press = Press(store, Shelf(OpenBook(load_texts(shipped))), shipped)
+    press.start()
+    return press
+
+
+def now(press: Press, part: PartName = WET) -> str:
+    text, _ = press.text_of(part)
+    assert text is not None
+    return text
 
 
 class Browser(TestClient):

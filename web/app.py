@@ -20,6 +20,7 @@ from casebook.publishing import Press
 from casebook.store import Store
 
 from . import guard
+from .additions_pages import additions_pages
 from .advice import advice_pages
 from .api import api
 from .case_pages import case_pages
@@ -120,6 +121,7 @@ def create_app(
         history,
         suggesting,
         standing_pages,
+        additions_pages,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)

@@ -146,7 +146,7 @@ def test_the_page_counts_the_cases_and_refuses_what_they_do_not_bear_out(
 ) -> None:
     rule = next(r for r in dough.rules if r.standing == "draft" and r.points_to)
     page = words(ready(desk, f"/desk/rules/{rule.id}/standing"))
-    assert "It is draft" in page
+    assert "It is a draft" in page
     assert "in 0 of 0 confirmed cases" in page
     status, text = send(desk, rule.id, standing="tried", why="It looks right")
     assert status == 422

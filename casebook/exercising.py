@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, Select, select
+from sqlalchemy import Connection, select
 
 from diagnose.knowledge.case import Case
 
-from .cases import case_from, marks_at
+from .cases import marks_at
 from .connecting import Store
+from .preparing import case_from
 from .problems import UnknownCase
 from .shipping import exercise_name
 from .tables import case_fact, kept_case
@@ -52,7 +53,7 @@ def exercise_names(store: Store, dough: str) -> tuple[tuple[str, ...], tuple[str
     confirmed = (
         select(kept_case.c.id)
         .where(kept_case.c.standing == "confirmed", kept_case.c.entered_by != "shipped", here)
-        .order_by(kept_case.c.kept.desc(), kept_case.c.id)
+        .order_by(kept_case.c.kept.desc(), kept_case.c.id.desc())
         .limit(MOST_OFFERED)
     )
     with store.reading() as connection:
@@ -106,16 +107,14 @@ def _truth(connection: Connection, number: int, standing: str) -> Truth:
     if standing == "confirmed":
         last = marks_at(connection, number)[-1]
         return Truth(last.causes, last.first_remedy, last.by)
-    told = dict.fromkeys(connection.scalars(_facts(number, "exercise")))
-    if not told:
+    if not _facts(connection, number, "exercise"):
         return Truth(())
-    causes = tuple(connection.scalars(_facts(number, "cause")))
-    return Truth(causes, connection.scalar(_facts(number, "first-remedy")))
+    first = _facts(connection, number, "first-remedy")
+    return Truth(_facts(connection, number, "cause"), first[0] if first else None)
 
 
-def _facts(number: int, kind: str) -> Select[tuple[str]]:
-    return (
-        select(case_fact.c.name)
-        .where(case_fact.c.case_number == number, case_fact.c.kind == kind)
-        .order_by(case_fact.c.name)
+def _facts(connection: Connection, number: int, kind: str) -> tuple[str, ...]:
+    wanted = select(case_fact.c.name).where(
+        case_fact.c.case_number == number, case_fact.c.kind == kind
     )
+    return tuple(connection.scalars(wanted.order_by(case_fact.c.name)))

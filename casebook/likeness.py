@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from sqlalchemy import case as when
 from sqlalchemy import func, select
@@ -16,12 +16,16 @@ __all__ = ["MOST_ALIKE", "Alike", "alike"]
 
 MOST_ALIKE = 5
 
-WORTH = {"cause": 3, "sign": 2, "reading-band": 2, "stage": 1}
+WORTH = {"cause": 3, "sign": 2, "reading-band": 2}
 """What a shared fact of a kind counts; house rule, tried by nobody but us."""
+SAME_STAGE = 1
+"""What the same step counts beside them."""
+WEIGHED = 60
+"""Of those that share most facts so many are looked at for their step."""
 
 
 class Alike(NamedTuple):
-    """A case that is like another, and how many of that one's facts it shares, by kind."""
+    """A case that is like another, and how many of that one's causes and answers it shares."""
 
     head: Head
     causes: int
@@ -31,20 +35,21 @@ class Alike(NamedTuple):
 def alike(store: Store, id: str, most: int = MOST_ALIKE) -> tuple[Alike, ...]:
     """The cases most like one, the likest first, of equals the newest; itself left out.
 
-    A shared cause counts 3, a shared answer 2, the same stage 1 (`WORTH`); a case must share a
-    cause or an answer. Doubles of others are left out. Raises `UnknownCase`.
+    A shared cause counts 3, a shared answer 2, the same step 1; a case must share a cause or an
+    answer. Doubles of others are left out. At most 60 are given. Raises `UnknownCase`.
     """
     mine, other = case_fact.alias("mine"), case_fact.alias("other")
-    shared = when(WORTH, value=mine.c.kind, else_=0)
-    causes = func.sum(when((mine.c.kind == "cause", 1), else_=0))
-    looks = func.sum(when((mine.c.kind.in_(("sign", "reading-band")), 1), else_=0))
-    doubles = select(kept_case.c.number).where(kept_case.c.standing == "same-as")
+    score = func.sum(when(WORTH, value=mine.c.kind, else_=0)).label("score")
+    causes = func.sum(when((mine.c.kind == "cause", 1), else_=0)).label("causes")
+    shared = func.count().label("shared")
     with store.reading() as connection:
-        number = connection.scalar(select(kept_case.c.number).where(kept_case.c.id == id))
-        if number is None:
+        this = connection.execute(
+            select(kept_case.c.number, kept_case.c.stage).where(kept_case.c.id == id)
+        ).one_or_none()
+        if this is None:
             raise UnknownCase
         likest = (
-            select(other.c.case_number, causes.label("causes"), looks.label("looks"))
+            select(other.c.case_number, score, causes, shared)
             .select_from(mine)
             .join(
                 other,
@@ -53,18 +58,30 @@ def alike(store: Store, id: str, most: int = MOST_ALIKE) -> tuple[Alike, ...]:
                 & (other.c.value == mine.c.value),
             )
             .where(
-                mine.c.case_number == number,
+                mine.c.case_number == this.number,
                 mine.c.kind.in_(tuple(WORTH)),
-                other.c.case_number != number,
-                other.c.case_number.not_in(doubles),
+                other.c.case_number != this.number,
             )
             .group_by(other.c.case_number)
-            .having(causes + looks > 0)
-            .order_by(func.sum(shared).desc(), other.c.case_number.desc())
-            .limit(most)
+            .order_by(score.desc(), other.c.case_number.desc())
+            .limit(WEIGHED)
         )
-        found = connection.execute(likest).all()
-        numbers = [row.case_number for row in found]
-        rows = connection.execute(select(kept_case).where(kept_case.c.number.in_(numbers)))
-        heads = {row.number: head_from(row) for row in rows}
-    return tuple(Alike(heads[row.case_number], row.causes, row.looks) for row in found)
+        found = {row.case_number: row for row in connection.execute(likest)}
+        rows = connection.execute(
+            select(kept_case).where(
+                kept_case.c.number.in_(list(found)), kept_case.c.standing != "same-as"
+            )
+        ).all()
+
+    def likeness(row: Any) -> tuple[int, int]:
+        return found[row.number].score + SAME_STAGE * (row.stage == this.stage), row.number
+
+    best = sorted(rows, key=likeness, reverse=True)[:most]
+    return tuple(
+        Alike(
+            head_from(row),
+            found[row.number].causes,
+            found[row.number].shared - found[row.number].causes,
+        )
+        for row in best
+    )

@@ -32,10 +32,10 @@ from .preparing import folded
 from .problems import NotStorable
 from .tables import case_fact, kept_case
 
-__all__ = ["COUNTED", "PAGE", "Found", "Results", "search_cases"]
+__all__ = ["BANDS", "COUNTED", "PAGE", "Band", "Found", "Results", "search_cases"]
 
-PAGE = 20
-"""Cases on a page."""
+PAGE = 8
+"""Cases on a page: with their sentences they fill it."""
 COUNTED = 1_000
 """Beyond this many it only says that there are more; nobody turns fifty pages."""
 MOST_WORDS = 12

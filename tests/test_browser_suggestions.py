@@ -54,6 +54,10 @@ def test_a_suggestion_is_read_dismissed_brought_back_and_made_a_rule_of(
         if script:
             found.extend(wrong(page))
 
+    page.goto(f"{site.address}/desk/first")
+    page.fill("#name", "Instructor A")
+    page.fill("#passphrase", "copper ladle under seven lamps")
+    follow(page, page.get_by_role("button", name="Begin"))
     go(page, site.address, "suggestions")
     look()
     follow(page, page.locator(f'a[href="/desk/suggestions/{NAME}"]'))

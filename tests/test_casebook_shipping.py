@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import shutil
+import threading
 from dataclasses import replace
 from pathlib import Path
 
+import httpx2
 import pytest
+from test_web_server import serving, wait_for
 
+from casebook import shipping
 from casebook.archive import export_archive, import_archive
 from casebook.cases import case, confirmed, keep_case, mark, queue
 from casebook.problems import NotStorable
 from casebook.searching import search_cases
 from casebook.shipping import Shipped, exercise_name, ship
 from casebook.spreadsheet import export_csv
-from casebook.store import Store
+from casebook.store import Store, open_store
 from casemaking import PLAIN, TORN
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.situations import read_situation
@@ -70,6 +74,52 @@ def test_shipping_again_changes_nothing_and_a_changed_set_is_replaced_whole(
     assert sorted(ids(either)) == sorted(set(SOME) - {"bread-flour-bag"})
     assert ids(either, "flakes") == ["curds-in-the-pan"]
     assert ids(either, "bread bag") == []
+
+
+def test_when_taking_them_in_fails_what_was_there_stays_whole(
+    either: Store, book: OpenBook, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ship(either, book.book, folder)
+    (folder / "bread-flour-bag.yaml").unlink()
+
+    def fails(*_: object, **__: object) -> None:
+        raise NotStorable("the disk is full")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(shipping, "insert_prepared", fails)
+        with pytest.raises(NotStorable):
+            ship(either, book.book, folder)
+    assert sorted(ids(either)) == sorted(SOME)
+    assert ids(either, "bread bag") == ["bread-flour-bag"]
+    assert ship(either, book.book, folder).replaced
+
+
+def test_two_programs_that_start_at_once_take_them_in_once(
+    address: str, book: OpenBook, folder: Path
+) -> None:
+    with open_store(address) as first, open_store(address) as second:
+        both = [
+            threading.Thread(target=ship, args=(store, book.book, folder))
+            for store in (first, second)
+        ]
+        for one in both:
+            one.start()
+        for one in both:
+            one.join()
+        assert sorted(ids(first)) == sorted(SOME)
+
+
+def test_the_site_takes_them_in_by_itself(tmp_path: Path) -> None:
+    with (
+        serving(tmp_path) as (_, address, _),
+        httpx2.Client(base_url=address, trust_env=False) as phone,
+    ):
+        wait_for(phone)
+        for _ in range(200):
+            if "/cases/curds-in-the-pan" in phone.get("/cases?q=curds").text:
+                break
+            threading.Event().wait(0.05)
+        assert phone.get("/cases/curds-in-the-pan").status_code == 200
 
 
 def test_another_book_words_them_anew(either: Store, book: OpenBook, folder: Path) -> None:

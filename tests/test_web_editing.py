@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gzip
 import re
-from collections.abc import Iterator
 from html import unescape
 
 import pytest
@@ -13,10 +12,8 @@ from starlette.testclient import TestClient
 
 from casebook.revisions import all_revisions
 from casebook.store import Store
-from diagnose.consulting import OpenBook
 from diagnose.knowledge.editions import PartName, part_text
 from diagnose.knowledge.loading import texts_of
-from web.app import create_app
 
 NEW = "/desk/rules/new"
 CASE = "smears-on-the-knife"
@@ -34,10 +31,8 @@ def text_of(name: str) -> str:
 
 
 @pytest.fixture
-def desk(book: OpenBook, store: Store) -> Iterator[TestClient]:
-    app = create_app(book, store, hosts=["testserver"])
-    with TestClient(app, headers={"Origin": "http://testserver"}) as client:
-        yield client
+def desk(instructor: TestClient) -> TestClient:
+    return instructor
 
 
 def words(page: str) -> str:
@@ -255,3 +250,41 @@ def test_the_rules_words_are_words_and_never_marks(desk: TestClient) -> None:
     page = desk.post(NEW, data={**filled(desk, says=nasty), "act": "preview"})
     assert "<script>alert" not in page.text
     assert form_in(page.text)["says"] == nasty
+
+
+def test_of_two_who_change_one_rule_the_later_sees_both_and_loses_nothing(
+    desk: TestClient, store: Store
+) -> None:
+    at = "/desk/rules/smears-though-cold"
+    looked = []
+    for who in ("one", "two"):
+        form = form_in(desk.get(at).text) | {"gaps": f"Said by {who}", "reason": f"From {who}"}
+        looked.append(form_in(desk.post(at, data={**form, "act": "preview"}).text))
+    assert desk.post(at, data={**looked[0], "act": "save"}).url.path == f"{at}/saved/1"
+    late = desk.post(at, data={**looked[1], "act": "save"})
+    assert late.status_code == 409
+    said = words(late.text)
+    assert "From one" in said
+    assert "Said by one" in said
+    back = form_in(late.text)
+    assert back["gaps"] == "Said by two"
+    assert len(all_revisions(store)) == 1
+    again = form_in(desk.post(at, data={**back, "act": "preview"}).text)
+    assert desk.post(at, data={**again, "act": "save"}).url.path == f"{at}/saved/2"
+
+
+def test_nobody_who_has_not_signed_in_sees_or_sends_anything(
+    desk: TestClient, store: Store
+) -> None:
+    desk.cookies.clear()
+    for path in (NEW, "/desk/rules/smears-though-cold", "/desk/parts", "/desk/parts/causes/new"):
+        assert desk.get(path).url.path == "/desk/sign-in"
+        desk.post(path, data={"act": "save", "typed": "x:\n  says: y\n"})
+    desk.post("/desk/rules/take-back/1", data={"act": "save"})
+    assert all_revisions(store) == ()
+
+
+def test_a_form_of_another_session_is_refused(desk: TestClient, store: Store) -> None:
+    form = {**filled(desk), "desk-token": "0" * 64, "act": "preview"}
+    assert desk.post(NEW, data=form).status_code == 403
+    assert all_revisions(store) == ()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 from desk_form import form_in
 from starlette.testclient import TestClient
@@ -11,10 +9,8 @@ from test_web_editing import words
 
 from casebook.revisions import all_revisions
 from casebook.store import Store
-from diagnose.consulting import OpenBook
 from diagnose.knowledge.editions import PartName, part_text
 from diagnose.knowledge.loading import texts_of
-from web.app import create_app
 
 SIGN = {
     "ask": "Which edge of the slab gives first?",
@@ -47,10 +43,8 @@ REMEDY = {
 
 
 @pytest.fixture
-def desk(book: OpenBook, store: Store) -> Iterator[TestClient]:
-    app = create_app(book, store, hosts=["testserver"])
-    with TestClient(app, headers={"Origin": "http://testserver"}) as client:
-        yield client
+def desk(instructor: TestClient) -> TestClient:
+    return instructor
 
 
 @pytest.mark.parametrize(

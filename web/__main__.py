@@ -1,4 +1,4 @@
-"""Serve the site: ``python -m web [--port N] [--folder DIR] [--share]``."""
+"""Serve the site: ``python -m web [--port N] [--folder DIR] [--share] [--desk-on-lan]``."""
 
 from __future__ import annotations
 
@@ -18,10 +18,15 @@ import segno
 import uvicorn
 
 from casebook.place import chosen
+from casebook.problems import NotStorable
+from casebook.publishing import Press
 from casebook.shipping import ship
-from casebook.store import StoreProblem, open_store
-from diagnose.consulting import open_book
+from casebook.store import Store, StoreProblem, open_store
+from diagnose.consulting import OpenBook
+from diagnose.knowledge.book import Book
+from diagnose.knowledge.loading import load_texts, texts_of
 from diagnose.knowledge.problems import BrokenBook
+from diagnose.shelf import Shelf
 
 from .app import LOCAL_NAMES, create_app
 
@@ -42,6 +47,11 @@ def parser() -> argparse.ArgumentParser:
     options.add_argument(
         "--share", action="store_true", help="also serve phones on this Wi-Fi; shows a QR code"
     )
+    options.add_argument(
+        "--desk-on-lan", action="store_true",
+        help="open the rule desk to other machines over plain http: anyone on the Wi-Fi can then "
+        "read a passphrase that is typed there",
+    )  # fmt: skip
     return options
 
 
@@ -91,14 +101,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print("This computer is on no network, so there is nobody to share with.", file=sys.stderr)
         return 1
     try:
-        book = open_book()
+        shipped = texts_of()
+        book = OpenBook(load_texts(shipped))
         # The book lives as long as the program: the collector need not walk it again.
         gc.collect()
         gc.freeze()
         gc.set_threshold(20_000, 20, 50)
         folder.mkdir(parents=True, exist_ok=True)
         store = open_store(where)
-        shipped = ship(store, book.book)
+        press = Press(store, Shelf(book), shipped)
+        press.start()
         listener = open_port("0.0.0.0" if shared else "127.0.0.1", given.port)
     except BrokenBook as broken:
         print(f"The book cannot be used:\n{broken}", file=sys.stderr)
@@ -108,14 +120,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 1
     port = listener.getsockname()[1]
     place = folder if isinstance(where, Path) else store.where
-    for line in announcement(port, given.port, place, shared):
+    for line in announcement(port, given.port, place, shared, given.desk_on_lan):
         print(line, flush=True)
-    for left_out in (*shipped.problems, *shipped.taken):
-        print(f"A teaching case was left out: {left_out}", file=sys.stderr)
     logging.basicConfig(level=logging.WARNING, format="%(name)s: %(message)s")
     hosts = (*LOCAL_NAMES, *_own_names(shared))
     config = uvicorn.Config(
-        create_app(book, store, hosts=hosts),
+        create_app(book, store, hosts=hosts, press=press, desk_on_lan=given.desk_on_lan),
         access_log=False,
         proxy_headers=False,
         server_header=False,
@@ -124,12 +134,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     if os.environ.get("DISPLAY") and sys.stdout.isatty() and not shared:
         threading.Timer(1.0, webbrowser.open, [f"http://localhost:{port}/"]).start()
-    with store, contextlib.suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run(sockets=[listener])
+    # Beside the first pages: after an update it takes a second, else one look at an index.
+    shipping = threading.Thread(target=_ship, args=(store, book.book), name="shipping")
+    with store:
+        shipping.start()
+        with contextlib.suppress(KeyboardInterrupt):
+            uvicorn.Server(config).run(sockets=[listener])
+        shipping.join()
     return 0
 
 
-def announcement(port: int, wanted: int, place: str | Path, shared: str | None) -> Iterator[str]:
+def _ship(store: Store, book: Book) -> None:
+    """See that the casebook holds the teaching cases; what is wrong with one stops nothing."""
+    try:
+        shipped = ship(store, book)
+    except (StoreProblem, NotStorable, OSError) as problem:
+        print(f"The teaching cases are not in the casebook: {problem}", file=sys.stderr)
+        return
+    for left_out in (*shipped.problems, *shipped.taken):
+        print(f"A teaching case was left out: {left_out}", file=sys.stderr)
+
+
+def announcement(
+    port: int, wanted: int, place: str | Path, shared: str | None, desk_on_lan: bool = False
+) -> Iterator[str]:
     """What is said at the start, one line for each thing."""
     if port != wanted:
         yield f"Port {wanted} is taken; using {port}."
@@ -140,6 +168,11 @@ def announcement(port: int, wanted: int, place: str | Path, shared: str | None) 
         yield f"On this Wi-Fi: {address}"
         yield _qr(address)
         yield "Anyone on this Wi-Fi can read what is sent."
+        if desk_on_lan:
+            yield (
+                "The rule desk is open to other machines. An instructor's passphrase typed there "
+                "can be read on this Wi-Fi, and whoever has it can change the book."
+            )
     yield "Stop it with Ctrl+C."
 
 

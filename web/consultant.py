@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Protocol
 
 from diagnose.knowledge.book import Book
 from diagnose.knowledge.diagnosis import Diagnosis, Turning
+from diagnose.knowledge.phrases import Value
 from diagnose.knowledge.situation import Situation
 from diagnose.objecting import WhyNot
 
@@ -28,4 +30,8 @@ class Consultant(Protocol):
 
     def why_not(self, situation: Situation, name: str) -> WhyNot:
         """What speaks against a cause, or keeps a remedy from coming first."""
+        ...
+
+    def spoke(self, dough: str, facts: Mapping[str, Value]) -> frozenset[str]:
+        """Ids of the rules that speak on bare facts."""
         ...

@@ -8,6 +8,7 @@ from hashlib import sha256
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
+from casebook.problems import NotStorable
 from casebook.publishing import ChangedMeanwhile, Press, Refused
 from casebook.revisions import MovedOn, all_revisions
 from diagnose.consulting import OpenBook
@@ -32,7 +33,8 @@ from .editing_page import form_values
 from .forms import FieldProblem, Fields, Form
 from .past_cases import PastCases
 from .previewing import Preview, preview_of, sentences
-from .signing_in import desk_page, press_of, require_instructor
+from .publishing_pages import press_of, publish_or_explain
+from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 from .suggesting import GONE, Offering
 
@@ -60,6 +62,8 @@ class Work:
     preview: Preview | None = None
     choosing: str = ""
     both: bool = False
+    theirs: str = ""
+    """What somebody else made of the rule in the meantime."""
     status: int = 200
 
 
@@ -133,15 +137,13 @@ def editing(site: Site) -> APIRouter:
         revisions = all_revisions(site.store)
         if any(r.kind == "undo" and r.undoes == number for r in revisions):
             return see_other(f"/desk/rules/taken-back/{number}")  # the same tap, sent twice
-        try:
-            press.undo(number, who, "Taken back")
-        except LookupError as error:
-            raise HTTPException(404, str(error)) from None
-        except ChangedMeanwhile as changed:
-            raise HTTPException(409, f"{changed}. Nothing was taken back.") from None
-        except (Refused, MovedOn) as refused:
-            raise HTTPException(409, str(refused)) from None
-        return see_other(f"/desk/rules/taken-back/{number}")
+        if all(r.number != number for r in revisions):
+            raise HTTPException(404, f"There is no revision {number}.")
+        return publish_or_explain(
+            site, request, who,
+            lambda: press.undo(number, who, "Taken back"),
+            lambda _: see_other(f"/desk/rules/taken-back/{number}"),
+        )  # fmt: skip
 
     @router.get("/taken-back/{number}")
     def taken_back(request: Request, number: int) -> Response:
@@ -192,14 +194,22 @@ def editing(site: Site) -> APIRouter:
         work = replace(work, text=text, typed=text, sheet=_same_standing(work.sheet, text))
         unseen = act == "save" and form["seen"] != seen(text)
         if act == "save" and not unseen:
-            return _save(press, who, name, part, work)
+            return _save(request, press, who, name, part, work)
         preview = preview_of(press, past, part, text, changed_standing)
         return page(request, name, replace(work, preview=preview))
 
-    def _save(press: Press, who: str, name: str, part: PartName, work: Work) -> Response:
-        numbers = press.publish(
-            {part: work.text}, who, work.reason, bases={part: work.revision}
-        )  # fmt: skip
+    def _save(
+        request: Request, press: Press, who: str, name: str, part: PartName, work: Work
+    ) -> Response:
+        try:
+            numbers = press.publish(
+                {part: work.text}, who, work.reason, bases={part: work.revision}
+            )
+        except ChangedMeanwhile as changed:
+            return page(request, name, _met(work, changed))
+        except (Refused, MovedOn, NotStorable) as refused:
+            problem = FieldProblem("", str(refused))
+            return page(request, name, replace(work, problems=(problem,), status=409))
         return see_other(f"/desk/rules/{part.name}/saved/{numbers[0]}")
 
     return router
@@ -216,6 +226,18 @@ def taken_names(press: Press, dough: Dough) -> frozenset[str]:
     kept = {r.part.name for r in all_revisions(press.store) if r.part.section == RULES}
     rules = {rule.id for rule in current.rules} | {old.id for old in current.retired}
     return frozenset(kept | rules | {NEW, "take-back", "taken-back"})
+
+
+def _met(work: Work, changed: ChangedMeanwhile) -> Work:
+    """The page when somebody else was faster: both texts, and nothing lost."""
+    sentence = (
+        f"{changed.by.who} changed this rule while you worked on it, and said why: "
+        f"{changed.by.why}. Nothing of yours is stored or lost. Compare the two texts; what you "
+        "look at and save now takes the place of theirs."
+    )
+    theirs = changed.now if changed.now is not None else "The rule was taken out."
+    problems = (FieldProblem("typed", sentence),)
+    return replace(work, problems=problems, theirs=theirs, revision=changed.by.number, status=409)
 
 
 def _saved_already(press: Press, dough: Dough, form: Fields) -> str | None:

@@ -51,12 +51,14 @@ def begun_from_case(site: Site, dough: Dough, name: str) -> Sheet:
 def begun_from(situation: Situation, dough: Dough, at: str, cause: str) -> Sheet:
     """A rule with one condition for each thing that was seen or measured.
 
-    What was worked out from the batch is offered, but struck until somebody wants it.
+    What was worked out, and what is known of the kitchen and the batch, is offered, but struck
+    until somebody wants it.
     """
     facts = facts_of(situation, dough)
     computed = {c.id for c in dough.computed}
     seen = {name: value for name, value in facts.items() if name not in computed}
-    rows = [_row(name, value, dough, name not in computed) for name, value in facts.items()]
+    told = {"stage", *situation.signs, *situation.readings}
+    rows = [_row(name, value, dough, name in told) for name, value in facts.items()]
     known = {c.id for c in dough.causes}
     fields = RuleFields(
         name="",

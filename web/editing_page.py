@@ -58,6 +58,7 @@ def form_values(book: Book, dough: Dough, work: Work, name: str, new: bool) -> d
         "seen": "" if work.preview is None or work.preview.errors else _seen(work.text),
         "choosing": work.choosing,
         "both": work.both,
+        "theirs": work.theirs,
         "outcomes": {one: OUTCOME_WORDS[one] for one in OUTCOMES},
         "targets": targets(dough, sheet),
         "strengths": strengths(sheet.fields.strength),

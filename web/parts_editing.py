@@ -14,13 +14,14 @@ from diagnose.knowledge.fields import NAME
 from diagnose.knowledge.nodes import PASTED, Mapping, read_nodes
 from diagnose.replaying import Replay
 
-from .editing import after_page, lines, saved_path, seen
+from .editing import after_page, edit_path, lines, saved_path, seen
 from .editing_page import change_lines
 from .forms import FieldProblem, Fields, Form
 from .part_boxes import TITLES, Box, boxes_for, missing, name_for, text_from
 from .past_cases import PastCases
 from .previewing import new_problems, sentences
-from .signing_in import desk_page, press_of, require_instructor
+from .publishing_pages import press_of, publish_or_explain
+from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 
 NEW = "new"
@@ -106,8 +107,12 @@ def parts_editing(site: Site) -> APIRouter:
         if problems:
             return page(request, part, text, revision, reason, None, tuple(problems), 422)
         if form["act"] == "save" and form["seen"] == seen(text):
-            numbers = press.publish({named: text}, who, reason, bases={named: revision})
-            return see_other(saved_path(named, numbers[0]))
+            return publish_or_explain(
+                site, request, who,
+                lambda: press.publish({named: text}, who, reason, bases={named: revision}),
+                lambda numbers: see_other(saved_path(named, numbers[0])),
+                mine={named: text}, back=edit_path(named),
+            )  # fmt: skip
         return page(request, part, text, revision, reason, _looked_at(press, past, named, text))
 
     @router.get("/{section}/{name}/saved/{number}")

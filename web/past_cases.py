@@ -8,7 +8,8 @@ from casebook import cases
 from casebook.store import Store
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.situations import read_situation
-from diagnose.replaying import Past, PastCase, from_whole
+from diagnose.knowledge.teaching import read_teaching_cases
+from diagnose.replaying import Past, PastCase, from_teaching, from_whole
 
 
 class PastCases:
@@ -27,6 +28,7 @@ class PastCases:
             if self._kept is not None and self._kept[0] is opened and self._kept[1] == marks:
                 return self._kept[2]
         found = [from_whole(dough, c) for dough in opened.book.doughs for c in dough.whole_cases]
+        found += [from_teaching(case) for case in read_teaching_cases(opened.book)[0]]
         named = {one.id for one in found}
         for case, mark in confirmed:
             data = {**case.situation, "dough": case.dough}

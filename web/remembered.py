@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
+from collections.abc import Mapping
 
 from diagnose.knowledge.book import Book
 from diagnose.knowledge.diagnosis import Diagnosis, Turning
+from diagnose.knowledge.phrases import Value
 from diagnose.knowledge.situation import Situation
 from diagnose.objecting import WhyNot
 
@@ -37,6 +39,10 @@ class Remembered:
     def why_not(self, situation: Situation, name: str) -> WhyNot:
         """Why not; asked for by few pages, so not remembered."""
         return self._consultant.why_not(situation, name)
+
+    def spoke(self, dough: str, facts: Mapping[str, Value]) -> frozenset[str]:
+        """The rules that speak on bare facts; asked for by few pages, so not remembered."""
+        return self._consultant.spoke(dough, facts)
 
     def diagnose(self, situation: Situation) -> Diagnosis:
         """The answer to a situation, worked out or remembered."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fastapi import APIRouter, HTTPException, Request
@@ -12,10 +11,10 @@ from casebook.revisions import all_revisions
 from diagnose.explaining import Speaker
 from diagnose.knowledge.book import Book, Condition, Dough, Rule
 from diagnose.knowledge.editions import PartName
-from diagnose.knowledge.phrases import Interval, OneOf, Presence, Value
+from diagnose.knowledge.phrases import Interval, OneOf, Presence
 
 from .paging import paged
-from .signing_in import instructor, press_of
+from .signing_in import instructor
 from .site import Site
 from .situation import questions
 
@@ -53,17 +52,12 @@ def rulebook(site: Site) -> APIRouter:
             "rule.html",
             rule=found,
             words=words_of(site.book, dough, found),
-            did=[found.id in spoke(site, dough, case.told) for case in found.cases],
+            did=[found.id in site.consultant.spoke(dough.id, case.told) for case in found.cases],
             changes=[one for one in all_revisions(site.store) if one.part == part],
             may_change=instructor(request) is not None,
         )
 
     return router
-
-
-def spoke(site: Site, dough: Dough, told: Mapping[str, Value]) -> frozenset[str]:
-    """The rules that speak today on what was told in a case beside a rule."""
-    return press_of(site).shelf.current.spoke(dough.id, told)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +100,8 @@ def condition_in_words(dough: Dough, condition: Condition) -> tuple[str, str]:
     if isinstance(phrase, OneOf):
         said = {a.id: a.say for a in getattr(question, "answers", ())}
         said |= {stage.id: stage.title for stage in dough.stages} if subject == "stage" else {}
-        listed = " or ".join(said[name] for name in phrase.answers)
+        words = [said[name] for name in phrase.answers]
+        listed = words[0] if len(words) == 1 else " or ".join(f"“{one}”" for one in words)
         return asked, f"answered, and not: {listed}" if phrase.negated else listed
     if isinstance(phrase, Presence):
         return asked, "holds" if phrase.present else "is not established"

@@ -25,7 +25,8 @@ from diagnose.standing import STEPS, Evidence, evidence, not_allowed
 from .forms import FieldProblem, Fields, Form
 from .lesson_words import working
 from .lessons import Lesson, Lessons
-from .signing_in import desk_page, press_of, require_instructor
+from .publishing_pages import press_of
+from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 from .works import Work, Works
 

@@ -45,7 +45,7 @@ def story(consultation: Consultation, dough: Dough) -> list[Line]:
     if batch is not None:
         lines.append(Line(consultation.opened, batch.what, batch.said))
     for entry in consultation.entries:
-        line = _line(entry, dough)
+        line = line_of(entry, dough)
         if line is None:
             continue
         if lines and lines[-1].what == line.what:
@@ -54,7 +54,8 @@ def story(consultation: Consultation, dough: Dough) -> list[Line]:
     return lines
 
 
-def _line(entry: Entry, dough: Dough) -> Line | None:
+def line_of(entry: Entry, dough: Dough) -> Line | None:
+    """One thing told or done, in words; None for what says nothing to a reader."""
     if entry.kind == "tried" and isinstance(entry.value, dict):
         remedy = next((r for r in dough.remedies if r.id == entry.value["remedy"]), None)
         said = wording.RESULTS.get(str(entry.value["result"]), str(entry.value["result"]))

@@ -101,6 +101,16 @@ def minutes(value: float) -> str:
     return f"{hours} h {rest} min" if rest else f"{hours} h"
 
 
+def seconds(value: float) -> str:
+    """A short stretch of time given in minutes: minutes and seconds.
+
+    >>> seconds(0.2), seconds(1.5), seconds(2.0)
+    ('12 s', '1 min 30 s', '2 min')
+    """
+    whole, rest = divmod(round(value * 60), 60)
+    return " ".join([f"{whole} min"] * bool(whole) + [f"{rest} s"] * bool(rest or not whole))
+
+
 def full_stop(sentence: str) -> str:
     """A sentence that ends as one.
 
@@ -142,6 +152,7 @@ FOR_TEMPLATES: Mapping[str, object] = {
     "number": number,
     "with_unit": with_unit,
     "in_minutes": minutes,
+    "in_seconds": seconds,
     "thousands": thousands,
     "height": height,
     "in_grams_too": in_grams_too,

@@ -25,6 +25,7 @@ from ruamel.yaml.events import (
     SequenceStartEvent,
 )
 
+from .pieces import pieces
 from .problems import Problem, quoted
 from .syntax import syntax_problem
 
@@ -131,12 +132,87 @@ def _read(text: str, file: str, limits: Limits) -> tuple[Node | None, tuple[Prob
     try:
         text = text.removeprefix("\ufeff")
         _check_characters(text, limits)
+        assembled = _assembled(text, limits)
+        if assembled is not None:
+            return assembled, ()
         return _build(text, file, limits, doubled), tuple(doubled)
     except _Refused as refusal:
         problem = Problem(file, refusal.line, "", refusal.what, refusal.advice)
     except YAMLError as error:
         problem = syntax_problem(error, text, file)
     return None, (*doubled, problem)
+
+
+def _assembled(text: str, limits: Limits) -> Mapping | None:
+    """A long text read entry by entry, of which those read before are not read again.
+
+    None if anything at all is out of the ordinary: it is then read in one go, which says what.
+    """
+    found = pieces(text)
+    if found is None:
+        return None
+    outer: list[Entry] = []
+    inner: dict[str, list[Entry]] = {}
+    headings: dict[str, tuple[int, int]] = {}
+    total = 1
+    for piece in found:
+        read = _moved(piece.text, piece.first, limits)
+        if read is None:
+            return None
+        entries, count = read
+        total += count
+        if not piece.section:
+            outer += entries
+            continue
+        if piece.section not in inner:
+            inner[piece.section] = []
+            headings[piece.section] = (len(outer), entries[0].line)
+            outer.append(entries[0])  # its place; the section is put there when all is read
+        inner[piece.section] += entries
+    lines = text.split("\n")
+    for name, held in inner.items():
+        place, line = headings[name]
+        heading = next(n for n in range(line - 2, -1, -1) if lines[n].startswith(f"{name}:")) + 1
+        outer[place] = Entry(name, heading, Mapping(tuple(held), line))
+        total += 2
+        if len({entry.key for entry in held}) < len(held):
+            return None
+    if total > limits.nodes or len({entry.key for entry in outer}) < len(outer):
+        return None
+    return Mapping(tuple(outer), outer[0].line)
+
+
+@lru_cache(maxsize=2048)
+def _moved(text: str, by: int, limits: Limits) -> tuple[tuple[Entry, ...], int] | None:
+    """The entries of a piece, with the lines they have in the whole text, and their nodes."""
+    read = _piece(text, Limits(limits.bytes, limits.nodes, limits.depth - 1))
+    return read and (tuple(_lower(entry, by) for entry in read[0]), read[1])
+
+
+@lru_cache(maxsize=1024)
+def _piece(text: str, limits: Limits) -> tuple[tuple[Entry, ...], int] | None:
+    doubled: list[Problem] = []
+    counted = [0]
+    try:
+        root = _build(text, "", limits, doubled, counted)
+    except (_Refused, YAMLError):
+        return None
+    if doubled or not isinstance(root, Mapping) or root.braces:
+        return None
+    return root.entries, counted[0]
+
+
+def _lower(entry: Entry, by: int) -> Entry:
+    return Entry(entry.key, entry.line + by, _lower_node(entry.value, by))
+
+
+def _lower_node(node: Node, by: int) -> Node:
+    if isinstance(node, Scalar):
+        return Scalar(node.text, node.line + by, node.quoted)
+    if isinstance(node, Sequence):
+        return Sequence(tuple(_lower_node(item, by) for item in node.items), node.line + by)
+    entries = tuple(_lower(entry, by) for entry in node.entries)
+    return Mapping(entries, node.line + by, node.braces)
 
 
 def _check_characters(text: str, limits: Limits) -> None:
@@ -157,7 +233,9 @@ def _check_characters(text: str, limits: Limits) -> None:
         raise _Refused(line, f"there is a character that is not text ({code}).", "Take it out.")
 
 
-def _build(text: str, file: str, limits: Limits, doubled: list[Problem]) -> Node | None:
+def _build(
+    text: str, file: str, limits: Limits, doubled: list[Problem], counted: list[int] | None = None
+) -> Node | None:
     root: Node | None = None
     stack: list[_Open] = []
     count = documents = 0
@@ -203,6 +281,8 @@ def _build(text: str, file: str, limits: Limits, doubled: list[Problem]) -> Node
             root = node
     if root is None or (isinstance(root, Scalar) and root.empty):
         raise _Refused(1, "there is nothing in this file.", 'Begin it with "format: 1".')
+    if counted is not None:
+        counted[0] = count
     return root
 
 

@@ -34,6 +34,8 @@ from taps import LABEL, Cook, House, all_told, draw_cooks
 from casebook.archive import export_archive, import_archive
 from casebook.backup import backup
 from casebook.cases import case, confirmed, insert_prepared, keep_case, mark, queue
+from casebook.exercising import exercise_names
+from casebook.likeness import alike
 from casebook.preparing import Prepared, prepare
 from casebook.progress import Terminal
 from casebook.searching import PAGE, Asked, query, search_cases, words_of
@@ -211,6 +213,11 @@ def measure(name: str, where: str, ready: Sequence[Prepared], times: int, folder
         print(f"  {'library page, 7 sets of filters':34} {spread([timed(page) for page in pages])}")
         ids = [f"drawn-{n:06d}" for n in range(times)]
         print(f"  {'one case':34} {spread([timed(partial(case, store, id)) for id in ids])}")
+        print(f"  {'cases like one':34} {spread([timed(partial(alike, store, id)) for id in ids])}")
+        some = [
+            timed(partial(exercise_names, store, "milk-panade-slab")) for _ in range(times // 4)
+        ]
+        print(f"  {'what there is to practise on':34} {spread(some)}")
         some = [timed(partial(queue, store)) for _ in range(times // 4)]
         print(f"  {'first of the queue':34} {spread(some)}")
         found = case(store, ids[0])

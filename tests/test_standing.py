@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from html import unescape
 
 import pytest
@@ -20,7 +19,6 @@ from diagnose.knowledge.editions import PartName
 from diagnose.learning.cases import ConfirmedCase
 from diagnose.learning.reporting import Judged
 from diagnose.standing import Evidence, evidence, not_allowed
-from web.app import create_app
 
 DRAFT = new_rule(("paste-body", "slumps"), cause="undercooked-paste", standing="draft")
 THREE = Evidence(("a", "b", "c"))
@@ -111,10 +109,8 @@ def dough(book: OpenBook) -> Dough:
 
 
 @pytest.fixture
-def desk(book: OpenBook, store: Store) -> Iterator[TestClient]:
-    app = create_app(book, store, hosts=["testserver"])
-    with TestClient(app, headers={"Origin": "http://testserver"}) as client:
-        yield client
+def desk(instructor: TestClient) -> TestClient:
+    return instructor
 
 
 def ready(desk: TestClient, path: str) -> str:
@@ -135,8 +131,10 @@ def words(page: str) -> str:
 def send(desk: TestClient, name: str, **fields: str) -> tuple[int, str]:
     page = ready(desk, f"/desk/rules/{name}/standing")
     revision = re.search('name="revision" value="([0-9]+)"', page)
+    token = re.search('name="desk-token" value="([0-9a-f]+)"', page)
     assert revision
-    sent = {"revision": revision[1], "key": "k" * 22, **fields}
+    assert token
+    sent = {"desk-token": token[1], "revision": revision[1], "key": "k" * 22, **fields}
     answer = desk.post(f"/desk/rules/{name}/standing", data=sent, follow_redirects=False)
     return answer.status_code, answer.text
 
@@ -146,7 +144,7 @@ def test_the_page_counts_the_cases_and_refuses_what_they_do_not_bear_out(
 ) -> None:
     rule = next(r for r in dough.rules if r.standing == "draft" and r.points_to)
     page = words(ready(desk, f"/desk/rules/{rule.id}/standing"))
-    assert "It is draft" in page
+    assert "It is a draft" in page
     assert "in 0 of 0 confirmed cases" in page
     status, text = send(desk, rule.id, standing="tried", why="It looks right")
     assert status == 422

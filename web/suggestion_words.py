@@ -56,7 +56,7 @@ def headline(dough: Dough, one: Suggestion) -> str:
         return f"The cases speak against: {rule.says}"
     if isinstance(about, Row):
         asked = {a.id: a for a in asked_parts(dough)}[about.look]
-        return f"Cases turned a word round: {ask_of(asked)} {_cause(dough, about.cause)}"
+        return f"“{_cause(dough, about.cause)}”: a word of the row “{ask_of(asked)}”"
     if isinstance(about, Inseparable):
         first, second = (_cause(dough, name) for name in about.causes)
         return f"No question parts these two: {first} / {second}"
@@ -68,22 +68,20 @@ def shown(dough: Dough, one: Suggestion) -> Shown:
     about = one.about
     line = headline(dough, one)
     if isinstance(about, Draft):
-        cause = _cause(dough, about.pattern.cause)
         return Shown(
             one.id, one.kind, line,
-            Counts(about.pattern.whole, "seen", "not seen", cause, "another cause"),
+            Counts(about.pattern.whole, "seen", "not seen", "That cause", "Other"),
             pattern_says(about),
             "Make a draft rule of it", f"/desk/rules/new?suggestion={quote(one.id)}",
         )  # fmt: skip
     if isinstance(about, Contradicted):
-        cause = _cause(dough, about.cause)
         rule = next(r for r in dough.rules if r.id == about.rule)
-        opposite = f"not: {cause}" if rule.points_to is not None else cause
-        other = cause if rule.points_to is not None else f"not: {cause}"
+        columns = ("Other", "That cause") if rule.points_to is not None else ("That cause", "Other")
         return Shown(
             one.id, one.kind, line,
-            Counts(about.table, "the rule spoke", "it was silent", opposite, other),
+            Counts(about.table, "the rule spoke", "it was silent", *columns),
             (
+                f"The cause is “{_cause(dough, about.cause)}”.",
                 f"Where it spoke, the opposite of what it says was {about.table.lift:.1f} times as "
                 "frequent as in all the cases of those stages.",
                 f"By luck alone that would happen {by_luck(about)}.",

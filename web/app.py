@@ -26,6 +26,7 @@ from .consultation import consultation_pages
 from .doors import doors
 from .ending import ending_pages
 from .following import following_pages
+from .keeping import keeping
 from .library import library
 from .planning import plan_api, planning
 from .remembered import Remembered
@@ -86,6 +87,7 @@ def create_app(
         replanning,
         api,
         plan_api,
+        keeping,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)

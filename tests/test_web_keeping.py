@@ -40,7 +40,13 @@ def phone(client: TestClient) -> Phone:
 
 
 def keep(
-    phone: Phone, token: str, jpeg: bytes = b"", *, key: str | None = None, **fields: str
+    phone: Phone,
+    token: str,
+    jpeg: bytes = b"",
+    *,
+    key: str | None = None,
+    code: str = "",
+    **fields: str,
 ) -> Response:
     """Send the page that keeps a batch, as a browser does: with an empty file if none is chosen."""
     if key is None:
@@ -50,7 +56,7 @@ def keep(
         key = phone.key
     phone.page = phone.client.post(
         f"/c/{token}/keep",
-        data={"key": key, **fields},
+        data={"key": key, "class": code, **fields},
         files={"photo": ("dough.jpg" if jpeg else "", jpeg, "image/jpeg")},
     )
     return phone.page
@@ -231,7 +237,7 @@ def test_a_batch_that_came_out_right_can_be_kept_too(phone: Phone, store: Store)
 )
 def test_a_refused_note_is_not_lost(phone: Phone, store: Store, note: str, sentence: str) -> None:
     token = soupy(phone)
-    keep(phone, token, note=note, **{"class": "TUE-2"}, outcome="thrown-away")
+    keep(phone, token, note=note, code="TUE-2", outcome="thrown-away")
     assert phone.page.status_code == 422
     assert sentence in phone.words
     text = unescape(phone.page.text)
@@ -392,7 +398,7 @@ def test_a_photo_is_drawn_again_and_shown_at_an_address_of_its_own(
 
 def test_script_in_a_note_or_a_class_code_is_only_text(phone: Phone, store: Store) -> None:
     token = soupy(phone)
-    keep(phone, token, note="<script>alert(1)</script></textarea><b>", **{"class": "<script>"})
+    keep(phone, token, note="<script>alert(1)</script></textarea><b>", code="<script>")
     assert phone.page.status_code == 422
     assert "<script>alert" not in phone.page.text
     assert "&lt;script&gt;alert(1)&lt;/script&gt;&lt;/textarea&gt;" in phone.page.text
@@ -402,13 +408,13 @@ def test_script_in_a_note_or_a_class_code_is_only_text(phone: Phone, store: Stor
 
 def test_a_lesson_types_its_class_code_once(phone: Phone, store: Store) -> None:
     token = soupy(phone)
-    keep(phone, token, **{"class": " tue-2 "})
+    keep(phone, token, code=" tue-2 ")
     assert case(store, only(store, token)).class_code == "TUE-2"
     assert phone.client.cookies[CLASS_COOKIE] == "TUE-2"
     assert [head.class_code for head in queue(store, class_code="TUE-2")] == ["TUE-2"]
     other = soupy(phone)
     assert 'name="class" value="TUE-2"' in phone.go(f"/c/{other}/keep").text
-    keep(phone, other, **{"class": ""})
+    keep(phone, other, code="")
     assert case(store, only(store, other)).class_code is None
     assert CLASS_COOKIE not in phone.client.cookies
 
@@ -416,7 +422,7 @@ def test_a_lesson_types_its_class_code_once(phone: Phone, store: Store) -> None:
 @pytest.mark.parametrize("code", ["x" * (LONGEST_CODE + 1), "a;b", "a=b", "\x07"])
 def test_a_class_code_is_letters_digits_and_hyphens(phone: Phone, store: Store, code: str) -> None:
     token = soupy(phone)
-    keep(phone, token, **{"class": code}, note="Kept")
+    keep(phone, token, code=code, note="Kept")
     assert phone.page.status_code == 422
     assert "like TUE-2" in phone.words
     assert "Kept</textarea>" in phone.page.text

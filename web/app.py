@@ -20,11 +20,13 @@ from casebook.store import Store
 from . import guard
 from .advice import advice_pages
 from .api import api
+from .bench_entry import bench_entry
 from .choosing import choosing
 from .consultant import Consultant
 from .consultation import consultation_pages
 from .doors import doors
 from .ending import ending_pages
+from .exchanging import exchanging
 from .following import following_pages
 from .keeping import keeping
 from .library import library
@@ -88,6 +90,8 @@ def create_app(
         api,
         plan_api,
         keeping,
+        bench_entry,
+        exchanging,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import re
+from collections.abc import Mapping
 
 import pytest
 from httpx2 import Response
@@ -27,12 +28,18 @@ def desk(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> Phone:
 
 
 def enter(
-    desk: Phone, jpeg: bytes = b"", *, key: str = "", stage: str = "cook-paste", **fields: str
+    desk: Phone,
+    jpeg: bytes = b"",
+    *,
+    key: str = "",
+    stage: str = "cook-paste",
+    fields: Mapping[str, str] | None = None,
+    **more: str,
 ) -> Response:
     if not key:
         desk.go(f"{NEW}?stage={stage}")
-    fields.setdefault("complaint", "like-soup")
-    named = {name.replace("__", "-"): value for name, value in fields.items()}
+    told = {"complaint": "like-soup", **(fields or {}), **more}
+    named = {name.replace("__", "-"): value for name, value in told.items()}
     desk.page = desk.client.post(
         NEW,
         data={"key": key or desk.key, "stage": stage, **named},
@@ -86,7 +93,7 @@ def test_everything_that_was_seen_is_kept(desk: Phone, store: Store) -> None:
         sign__bubbling="none",
         reading__paste__temperature="78 °C",
         note="Three pairs had it.",
-        **{"class": "tue-2"},
+        fields={"class": "tue-2"},
     )
     kept = case(store, kept_id(desk))
     assert kept.elevation_m == 2310
@@ -146,7 +153,7 @@ def test_a_form_sent_twice_keeps_and_marks_once(desk: Phone, store: Store) -> No
 def test_a_mistake_is_said_beside_its_box_and_nothing_else_is_lost(
     desk: Phone, store: Store, fields: dict[str, str], field: str, sentence: str
 ) -> None:
-    enter(desk, **{"note": "A note", "outcome": "not-quite", **fields})
+    enter(desk, fields={"note": "A note", "outcome": "not-quite", **fields})
     assert desk.page.status_code == 422
     found = re.search(rf'id="{field}-problem"><b>Problem:</b> ([^<]+)<', desk.page.text)
     assert found, desk.words
@@ -157,12 +164,12 @@ def test_a_mistake_is_said_beside_its_box_and_nothing_else_is_lost(
 
 def test_an_unusual_number_is_asked_about_once(desk: Phone, store: Store) -> None:
     fields = {"reading__paste__temperature": "20"}
-    enter(desk, **fields)
+    enter(desk, fields=fields)
     assert desk.page.status_code == 422
     assert "would be unusual here" in desk.words
     sure = re.search(r'name="sure" value="([^"]+)"', desk.page.text)
     assert sure
-    enter(desk, key=desk.key, sure=sure[1], **fields)
+    enter(desk, key=desk.key, sure=sure[1], fields=fields)
     assert desk.page.status_code == 200
     assert case(store, kept_id(desk)).situation["readings"]
 

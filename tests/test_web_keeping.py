@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 import tracemalloc
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from html import unescape
 
 import anyio
@@ -20,6 +20,7 @@ from casebook.consultations import load
 from casebook.photos import is_clean
 from casebook.store import Store
 from diagnose.consulting import OpenBook
+from diagnose.knowledge.case import JSON, Case
 from diagnose.knowledge.situations import read_situation
 from diagnose.learning.cases import answers_of
 from phone import Phone
@@ -80,6 +81,12 @@ def only(store: Store, token: str) -> str:
     return id
 
 
+def part(kept: Case, name: str) -> Mapping[str, JSON]:
+    found = kept.situation[name]
+    assert isinstance(found, Mapping)
+    return found
+
+
 def test_the_end_of_a_batch_leads_to_keeping_it(phone: Phone) -> None:
     token = soupy(phone)
     phone.go(f"/c/{token}/end")
@@ -108,7 +115,7 @@ def test_a_kept_case_holds_the_whole_story_and_the_situation_before_the_first_re
         (e.at, e.kind, e.name, e.value) for e in told.entries
     ]
     # What was seen after the remedy is in the story, and not in what is learned from.
-    assert kept.situation["signs"]["bubbling"] == "none"
+    assert part(kept, "signs")["bubbling"] == "none"
     assert kept.situation["tried"] == []
     assert kept.bands["paste-temperature"]
     situation, problems = read_situation(dict(kept.situation), book.book)
@@ -196,8 +203,10 @@ def test_two_failures_of_one_batch_are_two_cases(phone: Phone, store: Store) -> 
     # What was tried for the first is in the pan, but is no answer to the second.
     assert [t.kind for t in first.told].count("tried") == 1
     assert [t.kind for t in second.told].count("tried") == 0
-    assert len(second.situation["settled"]) == 1
-    assert "bubbling" not in second.situation["signs"]
+    settled = second.situation["settled"]
+    assert isinstance(settled, list)
+    assert len(settled) == 1
+    assert "bubbling" not in part(second, "signs")
     assert second.elevation_m == 2310
     assert {t.name for t in second.told if t.kind == "kitchen"} >= {"place", "elevation_m"}
     assert "This batch is kept" in phone.words

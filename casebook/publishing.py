@@ -8,13 +8,14 @@ finds the revision at its next start. Only one book is built at a time.
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from diagnose.checking.lints import Found
 from diagnose.consulting import OpenBook
 from diagnose.inspecting import inspect
+from diagnose.knowledge.book import Book
 from diagnose.knowledge.editions import Edit, PartName, apply, check_part, part_at, part_text
 from diagnose.knowledge.loading import load_texts
 from diagnose.knowledge.problems import BrokenBook, Problem
@@ -66,19 +67,47 @@ class SetAside:
 class Press:
     """Publishes revisions of one book into one shelf. One for each running program."""
 
-    def __init__(self, store: Store, shelf: Shelf, shipped: Mapping[str, str]) -> None:
+    def __init__(
+        self,
+        store: Store,
+        shelf: Shelf,
+        shipped: Mapping[str, str],
+        open_book: Callable[[Book], OpenBook] = OpenBook,
+    ) -> None:
+        """``open_book`` makes a loaded book ready to answer, with what else it shall know."""
         self.store, self.shelf, self.shipped = store, shelf, dict(shipped)
+        self.open_book = open_book
         self.set_aside: tuple[SetAside, ...] = ()
+        self._seen = 0
         self._lock = threading.Lock()
         self._kept: dict[str, tuple[OpenBook, tuple[Found, ...]]] = {}
 
     def start(self) -> OpenBook:
         """Put the book on the shelf that the revisions make, setting aside what does not fit."""
         with self._lock:
-            opened, self.set_aside = with_revisions(self.shipped, all_revisions(self.store))
-            if opened.book.version != self.shelf.current.book.version:
-                self.shelf.put(opened)
+            return self._start()
+
+    def look(self) -> OpenBook:
+        """The book as it is now: another program with the same database may have changed it."""
+        if head(self.store) == self._seen:
             return self.shelf.current
+        with self._lock:
+            return self.shelf.current if head(self.store) == self._seen else self._start()
+
+    def reopen(self) -> OpenBook:
+        """Open the book in use once more: what it shall know beside its files has changed."""
+        with self._lock:
+            self._kept.clear()
+            self.shelf.put(self.open_book(self.shelf.current.book))
+            return self.shelf.current
+
+    def _start(self) -> OpenBook:
+        revisions = all_revisions(self.store)
+        book, self.set_aside = with_revisions(self.shipped, revisions)
+        self._seen = len(revisions)
+        if book.version != self.shelf.current.book.version:
+            self.shelf.put(self.open_book(book))
+        return self.shelf.current
 
     def texts(self, upto: int | None = None) -> dict[str, str]:
         """The book's files as they are now, or were after a revision."""
@@ -96,7 +125,7 @@ class Press:
             Refused: the changes cannot even be read.
         """
         with self._lock:
-            return self._try_out(changes)
+            return self._try_out(all_revisions(self.store), changes)
 
     def publish(
         self,
@@ -130,13 +159,16 @@ class Press:
                 before = self._text(revisions, part)
                 if before != text:
                     wanted.append(Change(part, before, text))
-            trial = self._try_out({change.part: change.after for change in wanted})
+            # On the revisions that were looked at above: with later ones somebody's change, stored
+            # by another program in between, would be overwritten unseen.
+            trial = self._try_out(revisions, {change.part: change.after for change in wanted})
             if trial.errors:
                 raise Refused(trial.errors)
             numbers = keep(
                 self.store, wanted, who, why, after=trial.after, kind=kind, undoes=undoes, at=at
             )
             self.shelf.put(trial.opened)
+            self._seen = numbers[-1]
             return numbers
 
     def undo(
@@ -144,18 +176,24 @@ class Press:
     ) -> tuple[int, ...]:
         """Take back one revision, with those made in one go with it.
 
-        Raises what ``publish`` raises, and ChangedMeanwhile if a part was changed since.
+        Raises what ``publish`` raises, and ChangedMeanwhile if a part is not any more what this
+        change made of it. Where later changes were taken back, it is.
         """
         revisions = all_revisions(self.store)
         one = next((r for r in revisions if r.number == number), None)
         if one is None:
             raise LookupError(f"There is no revision {number}.")
         group = [r for r in revisions if r.together == one.together]
+        for r in group:
+            text = self._text(revisions, r.part)
+            if text != r.after:
+                by = next(other for other in reversed(revisions) if other.part == r.part)
+                raise ChangedMeanwhile(r.part, text, by)
         return self.publish(
             {r.part: r.before for r in group},
             who,
             why,
-            bases={r.part: r.number for r in group},
+            bases={r.part: latest(revisions, r.part) for r in group},
             kind="undo",
             undoes=one.together,
             at=at,
@@ -191,8 +229,9 @@ class Press:
         edits = {e.part: e for e in edits_of(revisions, upto) if e.part not in aside}
         return tuple(_differing(self.shipped, edits).values())
 
-    def _try_out(self, changes: Mapping[PartName, str | None]) -> Trial:
-        revisions = all_revisions(self.store)
+    def _try_out(
+        self, revisions: Sequence[Revision], changes: Mapping[PartName, str | None]
+    ) -> Trial:
         problems = [
             problem
             for part, text in changes.items()
@@ -217,7 +256,7 @@ class Press:
         key = "\0".join(f"{name}\0{text}" for name, text in sorted(texts.items()))
         if key not in self._kept:
             book = load_texts(texts)
-            self._kept[key] = (OpenBook(book), tuple(inspect(book)))
+            self._kept[key] = (self.open_book(book), tuple(inspect(book)))
             while len(self._kept) > 3:
                 del self._kept[next(iter(self._kept))]
         return self._kept[key]
@@ -231,8 +270,10 @@ def _placed(problem: Problem, changes: Mapping[PartName, str | None]) -> Problem
 
 def with_revisions(
     shipped: Mapping[str, str], revisions: Sequence[Revision]
-) -> tuple[OpenBook, tuple[SetAside, ...]]:
+) -> tuple[Book, tuple[SetAside, ...]]:
     """The book that shipped files and revisions make; what does not fit any more is set aside.
+
+    A revision was checked when it was made, but against the files that were shipped then.
 
     Raises:
         BrokenBook: the shipped files alone cannot be used.
@@ -252,12 +293,16 @@ def with_revisions(
             edits = {part: edit for part, edit in edits.items() if part not in bad}
             continue
         try:
-            return OpenBook(load_texts(texts)), tuple(aside)
+            book = load_texts(texts)
+            problems = [p for lint, p in inspect(book) if lint.level == "error"]
         except BrokenBook as broken:
-            blamed = _blamed(texts, edits, broken.problems)
-            aside += [SetAside(part, tuple(found)) for part, found in blamed.items()]
-            edits = {part: edit for part, edit in edits.items() if part not in blamed}
-    return OpenBook(load_texts(shipped)), tuple(aside)
+            problems = list(broken.problems)
+        if not problems:
+            return book, tuple(aside)
+        blamed = _blamed(texts, edits, problems)
+        aside += [SetAside(part, tuple(found)) for part, found in blamed.items()]
+        edits = {part: edit for part, edit in edits.items() if part not in blamed}
+    return load_texts(shipped), tuple(aside)
 
 
 def _in_order(

@@ -13,9 +13,13 @@ import uvicorn
 from playwright.sync_api import Browser, sync_playwright
 from starlette.testclient import TestClient
 
+import desk
 import postgres
+from casebook.publishing import Press
 from casebook.store import Store, open_store
 from diagnose.consulting import OpenBook, open_book
+from diagnose.knowledge.loading import texts_of
+from diagnose.shelf import Shelf
 from web.__main__ import open_port
 from web.app import create_app
 
@@ -81,11 +85,26 @@ def either(address: str) -> Iterator[Store]:
 
 
 @pytest.fixture
-def client(book: OpenBook, store: Store) -> Iterator[TestClient]:
+def client(book: OpenBook, store: Store, press: Press) -> Iterator[TestClient]:
     """A phone, inside the process; it says where it comes from as a browser does."""
-    app = create_app(book, store, hosts=["testserver"])
+    app = create_app(book, store, hosts=["testserver"], press=press)
     with TestClient(app, headers={"Origin": "http://testserver"}) as phone:
         yield phone
+
+
+@pytest.fixture
+def press(book: OpenBook, store: Store) -> Press:
+    """Publishes changes of the shipped book."""
+    return Press(store, Shelf(book), texts_of())
+
+
+@pytest.fixture
+def instructor(book: OpenBook, store: Store, press: Press) -> Iterator[TestClient]:
+    """A browser on this computer, signed in to the rule desk; sends its forms as a page would."""
+    app = create_app(book, store, hosts=["testserver"], press=press)
+    with desk.Browser(app) as browser:
+        browser.begin()
+        yield browser
 
 
 class Served:

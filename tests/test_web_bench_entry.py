@@ -4,27 +4,29 @@ from __future__ import annotations
 
 import gzip
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import pytest
 from httpx2 import Response
-from starlette.testclient import TestClient
+from test_web_exchanging import token
 from test_web_keeping import a_picture
 
 from casebook.cases import case, confirmed, marks, photos, queue, standing
 from casebook.store import Store
+from desk import FIELD, NAME, Browser
 from diagnose.consulting import OpenBook
 from phone import Phone
-from web import signing_in
+from web.app import create_app
 
 NEW = "/desk/cases/new"
 BUDGET = (28_000, 9_000)
 
 
 @pytest.fixture
-def desk(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> Phone:
-    monkeypatch.setattr(signing_in, "require_instructor", lambda site, request: "Nadir")
-    return Phone(client)
+def desk(book: OpenBook, store: Store) -> Iterator[Phone]:
+    with Browser(create_app(book, store, hosts=["testserver"])) as browser:
+        browser.begin()
+        yield Phone(browser)
 
 
 def enter(
@@ -42,7 +44,7 @@ def enter(
     named = {name.replace("__", "-"): value for name, value in told.items()}
     desk.page = desk.client.post(
         NEW,
-        data={"key": key or desk.key, "stage": stage, **named},
+        data={FIELD: token(desk), "key": key or desk.key, "stage": stage, **named},
         files={"photo": ("a.jpg" if jpeg else "", jpeg, "image/jpeg")},
     )
     return desk.page
@@ -55,9 +57,9 @@ def kept_id(desk: Phone) -> str:
 
 
 @pytest.mark.parametrize("path", [NEW, f"{NEW}?stage=brown", "/desk/exchange"])
-def test_a_stranger_is_sent_to_sign_in(client: TestClient, path: str) -> None:
-    client.follow_redirects = False
-    answer = client.get(path)
+def test_a_stranger_is_sent_to_sign_in(book: OpenBook, store: Store, path: str) -> None:
+    stranger = Browser(create_app(book, store, hosts=["testserver"]))
+    answer = stranger.get(path, follow_redirects=False)
     assert answer.status_code == 303
     assert answer.headers["Location"].startswith("/desk/sign-in")
 
@@ -117,7 +119,7 @@ def test_with_its_true_cause_it_is_confirmed_at_once(desk: Phone, store: Store) 
     id = kept_id(desk)
     assert standing(store, id) == "confirmed"
     (said,) = marks(store, id)
-    assert (said.by, said.causes) == ("Nadir", ("undercooked-paste",))
+    assert (said.by, said.causes) == (NAME, ("undercooked-paste",))
     assert [found.id for found, _ in confirmed(store)] == [id]
 
 

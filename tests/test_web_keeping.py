@@ -302,7 +302,9 @@ def body_with(size: int, boundary: bytes = b"xx") -> Iterator[bytes]:
 KIND = {"Content-Type": "multipart/form-data; boundary=xx"}
 
 
-def answered(app: ASGIApp, path: str, body: Iterator[bytes]) -> tuple[int, str, int]:
+def answered(
+    app: ASGIApp, path: str, body: Iterator[bytes], cookies: str = ""
+) -> tuple[int, str, int]:
     """Status and text of what a site answers to a body that is made as it is read.
 
     And the most memory it took. A test client would hold the whole body itself.
@@ -312,7 +314,8 @@ def answered(app: ASGIApp, path: str, body: Iterator[bytes]) -> tuple[int, str, 
         "query_string": b"", "scheme": "http", "http_version": "1.1", "root_path": "",
         "client": ("127.0.0.1", 1), "server": ("testserver", 80),
         "headers": [(b"host", b"testserver"), (b"origin", b"http://testserver"),
-                    (b"content-type", KIND["Content-Type"].encode())],
+                    (b"content-type", KIND["Content-Type"].encode()),
+                    (b"cookie", cookies.encode())],
     }  # fmt: skip
     sent: list[Message] = []
 

@@ -1,4 +1,4 @@
-"""Serve the site: ``python -m web [--port N] [--folder DIR] [--share]``."""
+"""Serve the site: ``python -m web [--port N] [--folder DIR] [--share] [--desk-on-lan]``."""
 
 from __future__ import annotations
 
@@ -18,9 +18,12 @@ import segno
 import uvicorn
 
 from casebook.place import chosen
+from casebook.publishing import Press
 from casebook.store import StoreProblem, open_store
-from diagnose.consulting import open_book
+from diagnose.consulting import OpenBook
+from diagnose.knowledge.loading import load_texts, texts_of
 from diagnose.knowledge.problems import BrokenBook
+from diagnose.shelf import Shelf
 
 from .app import LOCAL_NAMES, create_app
 
@@ -41,6 +44,11 @@ def parser() -> argparse.ArgumentParser:
     options.add_argument(
         "--share", action="store_true", help="also serve phones on this Wi-Fi; shows a QR code"
     )
+    options.add_argument(
+        "--desk-on-lan", action="store_true",
+        help="open the rule desk to other machines over plain http: anyone on the Wi-Fi can then "
+        "read a passphrase that is typed there",
+    )  # fmt: skip
     return options
 
 
@@ -90,13 +98,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print("This computer is on no network, so there is nobody to share with.", file=sys.stderr)
         return 1
     try:
-        book = open_book()
+        shipped = texts_of()
+        book = OpenBook(load_texts(shipped))
         # The book lives as long as the program: the collector need not walk it again.
         gc.collect()
         gc.freeze()
         gc.set_threshold(20_000, 20, 50)
         folder.mkdir(parents=True, exist_ok=True)
         store = open_store(where)
+        press = Press(store, Shelf(book), shipped)
+        press.start()
         listener = open_port("0.0.0.0" if shared else "127.0.0.1", given.port)
     except BrokenBook as broken:
         print(f"The book cannot be used:\n{broken}", file=sys.stderr)
@@ -106,12 +117,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 1
     port = listener.getsockname()[1]
     place = folder if isinstance(where, Path) else store.where
-    for line in announcement(port, given.port, place, shared):
+    for line in announcement(port, given.port, place, shared, given.desk_on_lan):
         print(line, flush=True)
     logging.basicConfig(level=logging.WARNING, format="%(name)s: %(message)s")
     hosts = (*LOCAL_NAMES, *_own_names(shared))
     config = uvicorn.Config(
-        create_app(book, store, hosts=hosts),
+        create_app(book, store, hosts=hosts, press=press, desk_on_lan=given.desk_on_lan),
         access_log=False,
         proxy_headers=False,
         server_header=False,
@@ -125,7 +136,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return 0
 
 
-def announcement(port: int, wanted: int, place: str | Path, shared: str | None) -> Iterator[str]:
+def announcement(
+    port: int, wanted: int, place: str | Path, shared: str | None, desk_on_lan: bool = False
+) -> Iterator[str]:
     """What is said at the start, one line for each thing."""
     if port != wanted:
         yield f"Port {wanted} is taken; using {port}."
@@ -136,6 +149,11 @@ def announcement(port: int, wanted: int, place: str | Path, shared: str | None) 
         yield f"On this Wi-Fi: {address}"
         yield _qr(address)
         yield "Anyone on this Wi-Fi can read what is sent."
+        if desk_on_lan:
+            yield (
+                "The rule desk is open to other machines. An instructor's passphrase typed there "
+                "can be read on this Wi-Fi, and whoever has it can change the book."
+            )
     yield "Stop it with Ctrl+C."
 
 

@@ -6,15 +6,17 @@ import logging
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from datetime import datetime
+from typing import Any
 
 from anyio.to_thread import current_default_thread_limiter
-from fastapi import FastAPI, Request
+from fastapi import Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from casebook.problems import KeyReused, NotStorable
+from casebook.publishing import Press
 from casebook.store import Store
 
 from . import guard
@@ -24,15 +26,19 @@ from .bench_entry import bench_entry
 from .choosing import choosing
 from .consultant import Consultant
 from .consultation import consultation_pages
+from .desk import desk
 from .doors import doors
 from .ending import ending_pages
 from .exchanging import exchanging
 from .following import following_pages
+from .history import history
 from .keeping import keeping
 from .library import library
 from .planning import plan_api, planning
-from .remembered import Remembered
 from .replanning import replanning
+from .running_book import OneBook, RunningBook
+from .sessions import Desk
+from .signing_in import SignInFirst, desk_gate, signing_in
 from .site import Site
 from .timers import timer_pages
 
@@ -61,13 +67,18 @@ def create_app(
     *,
     hosts: Iterable[str] = LOCAL_NAMES,
     now: Callable[[], datetime] | None = None,
+    press: Press | None = None,
+    desk_on_lan: bool = False,
 ) -> FastAPI:
     """The site over an open book and an open store.
 
-    ``hosts`` are the names it answers to, without ports; ``now`` is the clock, for tests.
+    ``hosts`` are the names it answers to, without ports; ``now`` is the clock, for tests. With a
+    ``press`` the book can be changed, and its shelf says which one answers. ``desk_on_lan`` opens
+    the rule desk to other machines over plain http too.
     """
-    remembered = Remembered(consultant)
-    site = Site(remembered, store) if now is None else Site(remembered, store, now)
+    running = RunningBook((lambda: press.shelf.current) if press else (lambda: consultant))
+    more: dict[str, Any] = {} if now is None else {"now": now}
+    site = Site(running, store, desk=Desk(store, desk_on_lan), press=press, **more)
     app = FastAPI(
         title="Panadier",
         version="1",
@@ -75,7 +86,9 @@ def create_app(
         redoc_url=None,
         openapi_url="/api/v1/openapi.json",
         lifespan=_few_at_a_time,
+        dependencies=[Depends(desk_gate)],
     )
+    app.state.site = site
     for router in (
         doors,
         consultation_pages,
@@ -92,10 +105,14 @@ def create_app(
         keeping,
         bench_entry,
         exchanging,
+        signing_in,
+        desk,
+        history,
     ):
         app.include_router(router(site))
     _answer_errors(app, site)
     # The last one added is the first to see a request.
+    app.add_middleware(OneBook, running=running, look=press.look if press else None)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6)
     app.add_middleware(guard.NextForScript)
     app.add_middleware(guard.SameOrigin)
@@ -137,6 +154,11 @@ def _answer_errors(app: FastAPI, site: Site) -> None:
             "start a new batch.",
         )
 
+    def sign_in_first(request: Request, error: Exception) -> Response:
+        assert isinstance(error, SignInFirst), "registered for this class"
+        return error.answer
+
+    app.add_exception_handler(SignInFirst, sign_in_first)
     app.add_exception_handler(HTTPException, refused)
     app.add_exception_handler(RequestValidationError, invalid)
     app.add_exception_handler(KeyReused, stale)

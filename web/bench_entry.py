@@ -33,14 +33,13 @@ from .keeping import (
     read_note,
     read_photo,
     remember_class,
-    with_photo,
 )
 from .kitchens import KITCHENS
 from .site import Site, see_other, stage_named
 from .situation import as_request
 from .summary import OUTCOMES
 from .told import SOMETHING_ELSE, Telling
-from .uploads import Upload
+from .uploads import Upload, read_desk_upload
 from .wording import height, thousands
 
 
@@ -58,7 +57,7 @@ def bench_entry(site: Site) -> APIRouter:
 
     async def upload_of(request: Request, who: Who) -> AsyncIterator[Upload]:
         # Who is asked first: nothing of a stranger's upload is read.
-        async for upload in with_photo(request):
+        async for upload in read_desk_upload(request, file="photo", most=LARGEST_UPLOAD):
             yield upload
 
     def show(request: Request, stage: Stage, said: dict[str, str], **more: Any) -> Response:

@@ -19,7 +19,7 @@ from . import signing_in
 from .forms import FieldProblem, Form
 from .jobs import Busy, Job, Jobs, Made, Work
 from .site import Site, see_other
-from .uploads import Upload, read_upload
+from .uploads import Upload, read_desk_upload
 
 LARGEST_IMPORT = 64_000_000
 """Bytes of an archive that a page takes; the command line takes larger ones."""
@@ -43,8 +43,7 @@ def exchanging(site: Site) -> APIRouter:
 
     async def with_file(request: Request, who: Who) -> AsyncIterator[Upload]:
         # Who is asked first: nothing of a stranger's upload is read.
-        upload = await read_upload(request, file="file", most=LARGEST_IMPORT)
-        with upload.file:
+        async for upload in read_desk_upload(request, file="file", most=LARGEST_IMPORT):
             yield upload
 
     def show(request: Request, problems: list[FieldProblem], status: int = 200) -> Response:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -21,6 +22,14 @@ class FieldProblem:
 class Fields(dict[str, str]):
     """A form's fields. A field that was not sent reads as empty."""
 
+    def __init__(self, sent: Mapping[str, str] | None = None) -> None:
+        self._sent = dict(sent or {})
+        super().__init__({name: value.strip() for name, value in self._sent.items()})
+
+    def untrimmed(self, name: str) -> str:
+        """A field as it was sent, with the space around it: a passphrase, a text of the book."""
+        return self._sent.get(name, "")
+
     def __missing__(self, name: str) -> str:
         return ""
 
@@ -34,7 +43,7 @@ async def read_fields(request: Request) -> Fields:
     if kind != URLENCODED:
         raise HTTPException(415, "Answers are accepted only from a form on one of these pages.")
     form = await request.form()
-    return Fields({name: str(value).strip() for name, value in form.multi_items()})
+    return Fields({name: str(value) for name, value in form.multi_items()})
 
 
 Form = Annotated[Fields, Depends(read_fields)]

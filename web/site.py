@@ -13,6 +13,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from casebook.consultations import Consultation, Entry, UnknownConsultation, load
+from casebook.publishing import Press
 from casebook.store import Store
 from diagnose.knowledge.book import Book, Dough, Stage
 from diagnose.knowledge.diagnosis import Diagnosis, Turning
@@ -21,6 +22,8 @@ from diagnose.knowledge.situation import Situation
 from . import steps, units, wording
 from .consultant import Consultant
 from .pictures import PICTURE_GLOBALS, PICTURES
+from .running_book import RunningBook
+from .sessions import Desk
 from .situation import situation_of
 from .timing import Timer, timers_of
 from .told import Telling, new_key
@@ -58,10 +61,18 @@ def _environment() -> Environment:
 class Site:
     """The parts a page is made from. One for each running program."""
 
-    consultant: Consultant
+    shelf: RunningBook
     store: Store
     now: Callable[[], datetime] = _now
     templates: Environment = field(default_factory=_environment)
+    desk: Desk = field(kw_only=True)
+    press: Press | None = field(default=None, kw_only=True)
+    """Publishes changes of the book; None where a book is served that nobody can change."""
+
+    @property
+    def consultant(self) -> Consultant:
+        """Who answers this request: one open book from its beginning to its end."""
+        return self.shelf.consultant
 
     @property
     def book(self) -> Book:

@@ -7,13 +7,16 @@ read past and thrown away, so that the browser gets to read why, and nothing els
 from __future__ import annotations
 
 import tempfile
+from collections.abc import AsyncIterator
 from dataclasses import dataclass, field
 from functools import partial
+from io import BytesIO
 from typing import IO, Any
 
 from fastapi import HTTPException, Request
 from python_multipart.exceptions import FormParserError
 from python_multipart.multipart import MultipartParser, parse_options_header
+from starlette.datastructures import UploadFile
 from starlette.requests import ClientDisconnect
 
 from .forms import Fields
@@ -23,6 +26,7 @@ IN_MEMORY = 256 * 1024
 LONGEST_TEXT = 256 * 1024
 """Bytes of everything in a form that is not its file."""
 MOST_PARTS = 300
+NO_FORM = "Answers are accepted only from a form on one of these pages."
 
 
 @dataclass
@@ -117,6 +121,28 @@ class _Parts:
             )
 
 
+async def read_desk_upload(request: Request, *, file: str, most: int) -> AsyncIterator[Upload]:
+    """The same for a page of the desk, whose gate has read the form to see who printed it.
+
+    It was counted on its way in and lies on the disk. Raises 415 for another kind of body.
+    """
+    kind, _ = parse_options_header(request.headers.get("content-type", ""))
+    if kind != b"multipart/form-data":
+        raise HTTPException(415, NO_FORM)
+    # Read once for each request: this is what the gate read.
+    async with request.form() as form:
+        words = {name: value for name, value in form.multi_items() if isinstance(value, str)}
+        upload = Upload(Fields(words), most)
+        upload.file.close()
+        sent = form.get(file)
+        if isinstance(sent, UploadFile):
+            upload.name, upload.size, upload.file = sent.filename or "", sent.size or 0, sent.file
+            yield upload
+        else:
+            with BytesIO() as upload.file:
+                yield upload
+
+
 async def read_upload(request: Request, *, file: str, most: int) -> Upload:
     """The fields of a form, and the file in the field called ``file``.
 
@@ -124,7 +150,7 @@ async def read_upload(request: Request, *, file: str, most: int) -> Upload:
     """
     kind, options = parse_options_header(request.headers.get("content-type", ""))
     if kind != b"multipart/form-data" or b"boundary" not in options:
-        raise HTTPException(415, "Answers are accepted only from a form on one of these pages.")
+        raise HTTPException(415, NO_FORM)
     upload = Upload(Fields(), most)
     try:
         await _fill(_Parts(upload, file), options[b"boundary"], request)

@@ -157,6 +157,7 @@ def _one_deeper(limits: Limits) -> Limits:
     return Limits(limits.bytes * 2 + 100, limits.nodes + 2, limits.depth + 1)
 
 
+@lru_cache(maxsize=16)
 def _dough_of(text: str) -> str:
     root, _ = read_nodes(text, "")
     named = root.get("dough") if isinstance(root, Mapping) else None

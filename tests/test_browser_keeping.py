@@ -79,11 +79,7 @@ def sign_in(page: Page, address: str) -> None:
 
 
 def test_an_instructor_enters_a_failure_with_seven_acts(page: Page, site: Served) -> None:
-    """A stage, what went wrong, the kitchen, how it came out, the cause, a note, keep.
-
-    Seven acts of one tap or choice each, and one sentence to type: common practice, no source,
-    that this takes less than a minute.
-    """
+    """A stage, what went wrong, the kitchen, how it came out, the cause, a note, keep."""
     sign_in(page, site.address)
     page.goto(f"{site.address}/desk/cases/new")
     follow(page, page.get_by_role("link", name="Cook the paste"))
@@ -113,7 +109,9 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(
     browser: Browser, site: Served, scheme: Literal["light", "dark"]
 ) -> None:
     context = browser.new_context(viewport={"width": 390, "height": 844}, color_scheme=scheme)
-    page, found, wide = context.new_page(), [], []
+    page = context.new_page()
+    found: list[tuple[str, str, str]] = []
+    wide: list[tuple[str, int]] = []
 
     def look(name: str) -> None:
         page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")

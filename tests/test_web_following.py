@@ -40,6 +40,8 @@ def test_a_cook_for_whom_nothing_is_wrong_goes_from_the_scale_to_the_plate(
         phone.post(phone.path, right="yes")
     assert phone.path == f"/c/{token}/end"
     phone.post(phone.path, outcome="as-it-should")
+    assert phone.path == f"/c/{token}/keep"
+    phone.go(f"/c/{token}")
     assert phone.path == f"/c/{token}/summary"
     assert OUTCOMES["as-it-should"] in phone.words
     assert load(store, token).entries[-1].kind == "outcome"

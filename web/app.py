@@ -24,6 +24,7 @@ from .additions_pages import additions_pages
 from .advice import advice_pages
 from .api import api
 from .case_pages import case_pages
+from .bench_entry import bench_entry
 from .choosing import choosing
 from .consultant import Consultant
 from .consultation import consultation_pages
@@ -31,9 +32,11 @@ from .desk import desk
 from .doors import doors
 from .editing import editing
 from .ending import ending_pages
+from .exchanging import exchanging
 from .following import following_pages
 from .history import history
 from .learning import learning
+from .keeping import keeping
 from .library import library
 from .parts_editing import parts_editing
 from .planning import plan_api, planning
@@ -116,6 +119,9 @@ def create_app(
         replanning,
         api,
         plan_api,
+        keeping,
+        bench_entry,
+        exchanging,
         signing_in,
         desk,
         history,

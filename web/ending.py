@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
+from casebook.cases import cases_of
 from casebook.consultations import Consultation
 
 from .advice import likely
@@ -39,7 +40,7 @@ def ending_pages(site: Site) -> APIRouter:
             raise HTTPException(422, "Tap one of the answers listed.")
         told = [("outcome", "batch", form["outcome"])]
         record(site.store, found, form_key(form["key"]), told)
-        return see_other(f"/c/{token}/summary")
+        return see_other(f"/c/{token}/keep")
 
     def parts(found: Consultation) -> tuple[list[str], list[str]]:
         dough, diagnosis = site.dough_of(found), site.diagnosis(found)
@@ -61,6 +62,7 @@ def ending_pages(site: Site) -> APIRouter:
             thoughts=thoughts,
             lessons=lessons,
             told=outcome_of(found),
+            kept=cases_of(site.store, token),
         )
 
     @router.get("/summary.txt")

@@ -24,6 +24,11 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 LIMIT_BYTES = 64 * 1024
 """The most a request may send. A cook's longest form is under 2 kB."""
+LARGEST_STREAM = 128_000_000
+"""The most that is listened to where a file may be sent. What is too large for the page is thrown
+away as it comes, so that the page can still say so, with everything else that was sent on it."""
+WITH_A_FILE = re.compile(r"/c/[^/]+/keep|/desk/cases/new|/desk/exchange/import")
+"""The addresses that take a file; `uploads.read_upload` there counts and keeps it off memory."""
 
 API = "/api/"
 STORES_NOTHING = frozenset({"/api/v1/diagnose", "/api/v1/plan"})
@@ -156,25 +161,65 @@ class KnownHost:
         )
 
 
+class _TooMuch(Exception):
+    """A body went on beyond what is listened to."""
+
+
 class BodyLimit:
     """Refuses a body over the limit, by its declared length and by counting what arrives.
 
-    The body is gathered here, which is affordable because it is small, and handed on whole.
+    An ordinary body is gathered here, which is affordable because it is small, and handed on
+    whole. Where a file may be sent it is counted as it is read, and never held.
     """
 
-    def __init__(self, app: ASGIApp, limit: int = LIMIT_BYTES) -> None:
+    def __init__(
+        self, app: ASGIApp, limit: int = LIMIT_BYTES, with_a_file: int = LARGEST_STREAM
+    ) -> None:
         self.app = app
         self.limit = limit
+        self.with_a_file = with_a_file
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http" or scope["method"] in READING:
             await self.app(scope, receive, send)
             return
-        sentence = f"That is too much to send: at most {self.limit // 1024} kB is accepted."
+        streamed = WITH_A_FILE.fullmatch(scope["path"]) is not None
+        limit = self.with_a_file if streamed else self.limit
+        most = f"{limit // 1_000_000} MB" if streamed else f"{limit // 1024} kB"
+        sentence = f"That is too much to send: at most {most} is accepted."
         declared = Headers(scope=scope).get("content-length", "0")
-        if not declared.isdecimal() or int(declared) > self.limit:
+        # Counted before converting: a length of very many digits is not a number to work out.
+        if not declared.isdecimal() or len(declared) > 12 or int(declared) > limit:
             await refuse(scope, send, 413, sentence)
-            return
+        elif streamed:
+            await self._counted(scope, receive, send, sentence)
+        else:
+            await self._gathered(scope, receive, send, sentence)
+
+    async def _counted(self, scope: Scope, receive: Receive, send: Send, sentence: str) -> None:
+        size = 0
+        answered = False
+
+        async def count() -> Message:
+            nonlocal size
+            message = await receive()
+            size += len(message.get("body", b""))
+            if size > self.with_a_file:
+                raise _TooMuch
+            return message
+
+        async def note(message: Message) -> None:
+            nonlocal answered
+            answered = True
+            await send(message)
+
+        try:
+            await self.app(scope, count, note)
+        except _TooMuch:
+            if not answered:
+                await refuse(scope, send, 413, sentence)
+
+    async def _gathered(self, scope: Scope, receive: Receive, send: Send, sentence: str) -> None:
         parts: list[bytes] = []
         size = 0
         more = True

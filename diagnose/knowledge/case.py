@@ -59,7 +59,9 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Thought:
-    """What the program thought at the end: causes with chances (0 to 1), likeliest first."""
+    """What the program thought: causes with chances (0 to 1), likeliest first.
+
+    Of a case kept here, before the first remedy was tried, as its situation."""
 
     causes: tuple[tuple[str, float], ...] = ()
     situation: str = ""
@@ -84,7 +86,8 @@ class Case:
     class_code: str | None = None
     elevation_m: float | None = None
     situation: Mapping[str, JSON] = field(default_factory=dict)
-    """As the machine face takes it."""
+    """As the machine face takes it. Of a case kept here, as it stood before the first remedy of
+    this failure was tried: that is what is learned from."""
     told: tuple[Told, ...] = ()
     bands: Mapping[str, str] = field(default_factory=dict)
     """Reading id to the id of the band it fell in."""

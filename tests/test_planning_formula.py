@@ -18,7 +18,8 @@ from diagnose.planning.formula import (
     pieces_wanted,
     portion_called,
 )
-from diagnose.planning.targets import batches_on_hand, targets
+from diagnose.planning.spare import batches_on_hand
+from diagnose.planning.targets import targets
 
 
 def test_the_house_batch_weighs_what_it_should() -> None:

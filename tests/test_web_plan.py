@@ -16,9 +16,12 @@ from playwright.sync_api import Browser
 from starlette.testclient import TestClient
 
 from browsing import follow
+from casebook.cases import keep_case
 from casebook.consultations import load
 from casebook.store import Store
 from diagnose.consulting import OpenBook
+from diagnose.kitchen.chilling import Chill, cuttable_now
+from diagnose.knowledge.case import Case
 from phone import Phone
 from web.app import create_app
 from web.working import batch_of
@@ -261,11 +264,92 @@ def test_a_batch_lost_in_the_afternoon_hears_what_still_fits_and_begins_again(
 
 
 def test_what_cannot_be_changed_is_refused_beside_its_box(phone: Phone) -> None:
-    token = begun(phone)
-    phone.go(f"/c/{token}/plan")
+    token = at_the_chill(phone)
     answer = phone.post(f"/c/{token}/plan", guests="x", serve="99", thickness="9 cm", chill="soon")
     assert answer.status_code == 422
     assert answer.text.count('aria-invalid="true"') >= 3
+
+
+def at_the_pan(phone: Phone) -> str:
+    token = at_the_chill(phone)
+    for stage in ("chill", "cut"):
+        phone.post(f"/c/{token}/right/{stage}", right="yes")
+    phone.go(f"/c/{token}/plan")
+    return token
+
+
+def test_a_garnish_that_is_ready_early_is_not_planned_again(phone: Phone, store: Store) -> None:
+    token = at_the_chill(phone)
+    boxes = {"guests": "12", "serve": "19:30", "chill": "", "more": ""}
+    assert "Squash cubes: wait" in phone.words
+    phone.post(f"/c/{token}/plan", done1="yes", **boxes)
+    assert "Squash cubes: wait" not in phone.words
+    assert 'name="done1" value="yes" checked' in phone.page.text
+    phone.post(f"/c/{token}/plan", **boxes)
+    assert "Squash cubes: wait" in phone.words
+    told = [e.value for e in load(store, token).entries if (e.kind, e.name) == ("plan", "ready")]
+    assert told == [{"garnishes": ["Squash cubes"]}, {"garnishes": []}]
+
+
+def test_only_the_loads_that_are_left_are_planned_while_browning(phone: Phone) -> None:
+    token = at_the_pan(phone)
+    assert 'id="chill"' not in phone.page.text
+    assert 'id="thickness"' not in phone.page.text
+    assert "Brown load 1" in phone.words
+    boxes = {"guests": "12", "serve": "19:30", "more": ""}
+    phone.post(f"/c/{token}/plan", loads="1", **boxes)
+    assert "Brown load 2" not in phone.words
+    assert "Brown load 3" in phone.words
+    assert 'name="loads" value="1"' in phone.page.text
+    answer = phone.post(f"/c/{token}/plan", loads="9", **boxes)
+    assert answer.status_code == 422
+    assert "0 to 3 is accepted" in phone.words
+    phone.post(f"/c/{token}/plan", loads="", **boxes)
+    assert "Brown load 1" in phone.words
+
+
+def test_the_help_at_the_chill_knows_the_slab_and_the_height_of_the_plan(
+    phone: Phone, clock: Clock
+) -> None:
+    token = at_the_chill(phone)
+    clock.pass_min(95)
+    text = phone.go(f"/c/{token}/right/chill").text
+    for box, value in (("thickness", "15 mm"), ("fridge", "4 °C"), ("minutes", "95 min")):
+        assert f'name="{box}" value="{value}"' in text, box
+    phone.post(
+        f"/c/{token}/right/chill/chill",
+        thickness="15 mm", support="racked-metal-tray", fridge="4 °C", minutes="95 min",
+    )  # fmt: skip
+    # Reckoned for 2,310 m, where a slab takes up to 180 min, and not for the sea, where 160.
+    here = cuttable_now(Chill(15, elevation_m=2310), 95).say
+    assert here != cuttable_now(Chill(15), 95).say
+    assert here in phone.words
+
+
+def test_batches_counted_in_kitchens_as_high_say_how_much_to_buy(
+    phone: Phone, store: Store
+) -> None:
+    """Counted here, low kitchens apart from high ones; cases here are made up."""
+    for number in range(12):
+        keep_case(
+            store,
+            Case(
+                dough="milk-panade-slab", title=f"Made up {number}", stage="brown",
+                opened=NOON.astimezone(UTC), kept=NOON.astimezone(UTC),
+                elevation_m=2200.0 if number < 10 else 5.0,
+                outcome="thrown-away" if number < 8 else "as-it-should",
+            ),
+            key=f"made-up-{number}-key",
+        )  # fmt: skip
+    phone.go(f"/plan?{STORY}")
+    assert "Of 10 batches kept here from kitchens about as high, 8 could not be" in phone.words
+    assert "about 60 in 100" in phone.words  # (1 + 8) of (5 + 10)
+    assert "For 6 batches" in phone.words  # 0.6 ** 6 < 0.05 < 0.6 ** 5
+    assert "too many" in phone.words
+    phone.go("/plan?guests=12&kitchen=harbour")
+    assert "Of 2 batches" in phone.words
+    phone.go("/plan?guests=12&kitchen=orchard")
+    assert "Nobody has counted here" in phone.words
 
 
 def test_a_batch_without_a_plan_is_sent_to_the_planner(phone: Phone) -> None:

@@ -22,6 +22,7 @@ from . import steps, units, wording
 from .consultant import Consultant
 from .pictures import PICTURE_GLOBALS, PICTURES
 from .situation import situation_of
+from .tightening import tight
 from .timing import Timer, timers_of
 from .told import Telling, new_key
 
@@ -48,6 +49,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         finalize=units.finalize,
     )
+    environment.filters["tight"] = tight
     environment.globals.update(PICTURE_GLOBALS)
     environment.globals.update(wording.FOR_TEMPLATES)
     environment.globals.update(units.FOR_TEMPLATES)

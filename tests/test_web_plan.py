@@ -24,6 +24,7 @@ from diagnose.kitchen.chilling import Chill, cuttable_now
 from diagnose.knowledge.case import Case
 from phone import Phone
 from web.app import create_app
+from web.tightening import tight
 from web.working import batch_of
 
 if TYPE_CHECKING:
@@ -425,6 +426,24 @@ def test_the_plan_is_described(phone: Phone) -> None:
     assert {"lines", "day", "conflicts", "chill"} <= set(answered["properties"])
 
 
+def test_a_script_is_sent_without_spare_spaces_and_within_its_budget(phone: Phone) -> None:
+    assert tight('a = b ? "x ; y" : c;\nif (d) {\n e("(  )");\n}\n') == (
+        'a=b?"x ; y":c;if(d){e("(  )");}'
+    )
+    folder = Path(__file__).parent.parent / "web" / "templates"
+    for file in sorted(folder.glob("*.js")):
+        written, sent = file.read_text(encoding="utf-8"), tight(file.read_text(encoding="utf-8"))
+        assert re.findall(r'"[^"]*"', written) == re.findall(r'"[^"]*"', sent)
+        assert re.sub(r"\s", "", written) == re.sub(r"\s", "", sent)
+        assert "//" not in re.sub(r'"[^"]*"', "", written)  # a comment would swallow what follows
+    token = begun(phone)
+    for path in (f"/plan?{STORY}", f"/c/{token}/plan", f"/c/{token}/plan?lost=1"):
+        script = re.search(r"<script[^>]*>(.*?)</script>", phone.go(path).text, re.DOTALL)
+        assert script
+        assert "setTimeout(p" in script[1]
+        assert len(script[1].encode()) <= 2_000, path
+
+
 # --- in a browser
 
 
@@ -446,8 +465,18 @@ def test_the_story_is_walked_and_prints_on_one_page(
     page.fill("#garnishes", "Squash cubes, 2, 8, 10, burner")
     follow(page, page.get_by_role("button", name="Plan it").first)
     assert page.locator("h1").inner_text() == "12 guests, small plate, on the table at 19:30"
-    printed = page.pdf(prefer_css_page_size=True)
-    assert len(re.findall(rb"/Type /Page\b", printed)) == 1
+    for paper in ("A4", "Letter"):
+        printed = page.pdf(format=paper, prefer_css_page_size=True)
+        assert len(re.findall(rb"/Type /Page\b", printed)) == 1, paper
+    page.emulate_media(media="print")
+    # Readable at arm's length: 12 pt are 16 px of CSS.
+    small = page.evaluate(
+        "[...document.querySelectorAll('main *')].filter(e => e.getClientRects().length"
+        " && !e.closest('svg') && parseFloat(getComputedStyle(e).fontSize) < 16)"
+        ".map(e => e.tagName)"
+    )
+    assert small == []
+    page.emulate_media(media="screen")
     follow(page, page.get_by_role("button", name="Start this batch"))
     assert page.url.endswith("/right/weigh")
     follow(page, page.get_by_role("link", name="Your plan"))

@@ -60,7 +60,7 @@ class Day:
     start: int
     late: tuple[Late, ...]
     proven: bool
-    """Whether no plan could begin later; else the best that was found."""
+    """Whether no plan could begin later; else the latest that was found."""
 
 
 def clock(serve_at: int | None, before: int, *, no_earlier: bool = False) -> str:
@@ -108,7 +108,7 @@ def day(
                 Late(task.id, _first(todo, task), over, _taken(todo, plan, task) if why else ())
             )
     steps = _steps(todo, plan, room, wanted.serve_at)
-    return Day(steps, plan.start, tuple(late), plan.proven)
+    return Day(steps, plan.start, tuple(late), plan.latest)
 
 
 def _nearest(todo: Work, most_steps: int) -> Plan:

@@ -23,6 +23,7 @@ from diagnose.consulting import OpenBook
 from diagnose.kitchen.chilling import Chill, cuttable_now
 from diagnose.knowledge.case import Case
 from phone import Phone
+from web.amounts import grams
 from web.app import create_app
 from web.tightening import tight
 from web.working import batch_of
@@ -192,6 +193,23 @@ def test_what_the_cook_left_empty_is_not_told(phone: Phone, store: Store) -> Non
     assert ("sign", "milk-kind") not in told
     assert ("batch", "serve_in_min") not in told
     assert told["kitchen", "elevation_m"] is None
+
+
+def test_a_large_batch_is_printed_with_thousands_and_typed_without(
+    phone: Phone, store: Store
+) -> None:
+    token = begun(phone, "guests=60&portion=plate&kitchen=harbour")
+    entries = load(store, token).entries
+    said = {e.name: e.value for e in entries if e.kind == "batch-said"}
+    for name in ("milk_g", "flour_g"):
+        told = said[name]
+        assert isinstance(told, dict)
+        text, echo = str(told["text"]), str(told["echo"])
+        assert "," not in text
+        assert grams(text, name.removesuffix("_g")).value == pytest.approx(
+            float(text.removesuffix(" g"))
+        )
+        assert f"{float(text.removesuffix(' g')):,g} g" in echo
 
 
 def test_a_step_starts_its_timer(phone: Phone) -> None:

@@ -20,8 +20,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from .quick_plan import chains, over
-from .quick_plan import nearest as quick_plan
+from .quick_plan import bettered, chains, nearest, over
 from .resources import MOST_BACK, Segment, Task, Used
 
 __all__ = ["MOST_STEPS", "NoPlan", "Plan", "Segment", "Short", "Task", "schedule", "slack"]
@@ -87,12 +86,12 @@ def schedule(
     """
     _check(tasks, capacity)
     search = _Search(tasks, capacity, most_steps)
-    nearest = quick_plan(tasks, capacity, most_steps)
-    if over(tasks, nearest) == 0:
-        search.begin_with(nearest)
+    quick = bettered(tasks, capacity, most_steps)
+    if over(tasks, quick) == 0:
+        search.begin_with(quick)
     search.run()
     if search.best is None:
-        raise NoPlan(_shortfalls(tasks, capacity, nearest))
+        raise NoPlan(_shortfalls(tasks, capacity, nearest(tasks, capacity)))
     begins = {t.id: search.best[t.id] + t.minutes for t in tasks}
     order = sorted(begins, key=lambda name: (-begins[name], name))
     proven = search.steps < most_steps

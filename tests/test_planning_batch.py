@@ -151,6 +151,12 @@ def test_hours_are_to_five_minutes_early_and_to_one_late(
     assert clock(serve, before) == words
 
 
+def test_what_must_not_be_sooner_is_rounded_to_the_later_five_minutes() -> None:
+    assert clock(19 * 60 + 30, 69, no_earlier=True) == "18:25"
+    assert clock(19 * 60 + 30, 69) == "18:20"
+    assert clock(19 * 60 + 30, 30, no_earlier=True) == "19:00"
+
+
 # --- laws
 
 GARNISHES = st.lists(
@@ -229,6 +235,30 @@ def test_every_limit_that_is_broken_is_named_and_no_other(wanted: Wanted) -> Non
             real.add(f"garnish: {garnish.name}")
     assert {conflict.id for conflict in found.conflicts} == real
     assert all(conflict.say.endswith((".", "?")) for conflict in found.conflicts)
+
+
+@settings(max_examples=30, deadline=None)
+@given(WANTED)
+def test_no_step_is_asked_for_sooner_than_it_keeps(wanted: Wanted) -> None:
+    """Judged by the limits themselves: rest 60 min, hold 20 min, a garnish as the cook says."""
+    found = plan(wanted)
+    plating = found.day.steps[-1].minutes
+    late = {one.task for one in found.day.late}
+    for step in found.day.steps:
+        if step.earliest is None or step.id in late:
+            continue
+        ready = step.earliest - step.minutes
+        if step.id.startswith("load-"):
+            assert ready <= max(60, plating)
+        if step.id in ("finish", "plates"):
+            assert ready <= max(20, plating)
+        assert step.earliest >= step.begins
+        assert step.stage not in ("weigh", "chill", "cut")  # a slab ready early can wait
+    for pan in (s for s in found.day.steps if s.id.startswith("pan-")):
+        load = next(s for s in found.day.steps if s.id == f"load-{pan.id[4:]}")
+        assert pan.earliest is not None
+        assert load.earliest is not None
+        assert pan.earliest <= max(load.earliest + pan.minutes, pan.begins)
 
 
 @settings(max_examples=25, deadline=None)

@@ -5,6 +5,7 @@ from fluids import ATMOSPHERE_1976
 from hypothesis import given
 from hypothesis import strategies as st
 from iapws.iapws97 import _TSat_P
+from scipy.stats import beta
 
 from diagnose.kitchen.slab import slab
 from diagnose.planning.cups import flour_by_cup, way_alone_moves_g
@@ -18,7 +19,8 @@ from diagnose.planning.formula import (
     pieces_wanted,
     portion_called,
 )
-from diagnose.planning.targets import batches_on_hand, targets
+from diagnose.planning.spare import batches_on_hand, chance_lost_from
+from diagnose.planning.targets import targets
 
 
 def test_the_house_batch_weighs_what_it_should() -> None:
@@ -199,6 +201,18 @@ def test_so_many_batches_are_sure_enough_and_no_more(lost: float, sure: float) -
     assert number == 1 or 1 - lost ** (number - 1) < sure + 1e-6
 
 
+@given(st.integers(0, 200), st.integers(0, 200))
+def test_the_chance_of_losing_a_batch_is_the_mean_of_a_beta_distribution(
+    lost: int, served: int
+) -> None:
+    """scipy's beta distribution, the house rule as one batch lost of five; never above 0.9."""
+    mean = float(beta.mean(1 + lost, 4 + served))
+    found = chance_lost_from(lost, lost + served)
+    assert found == pytest.approx(min(0.9, mean))
+    assert chance_lost_from(lost, lost + served + 1) <= found
+    assert chance_lost_from(lost + 1, lost + served + 1) >= found
+
+
 @pytest.mark.parametrize(
     ("call", "sentence"),
     [
@@ -213,6 +227,8 @@ def test_so_many_batches_are_sure_enough_and_no_more(lost: float, sure: float) -
         (lambda: flour_at_height(HOUSE, 9000), "-430 to 3,500 m"),
         (lambda: way_alone_moves_g(0), "more than zero"),
         (lambda: batches_on_hand(1.0), "0 to 0.9"),
+        (lambda: chance_lost_from(3, 2), "3 batches cannot be lost of 2"),
+        (lambda: chance_lost_from(-1, 2), "zero or more"),
     ],
 )
 def test_refusals_say_what_would_be_accepted(call: object, sentence: str) -> None:

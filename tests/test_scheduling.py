@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from milp_day import best_start
 
 from diagnose.planning.scheduling import NoPlan, Plan, Segment, Short, Task, schedule, slack
 
@@ -175,3 +176,18 @@ def test_thirty_tasks_are_planned_and_say_whether_the_plan_is_the_best() -> None
 def test_what_cannot_be_planned_is_refused_in_words(tasks: list[Task], words: str) -> None:
     with pytest.raises(ValueError, match=words):
         schedule(tasks, {"hands": 1})
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_it_equals_a_general_solver_on_larger_kitchens(seed: int) -> None:
+    """A whole-number programme, one variable a task and minute, solved by HiGHS through scipy."""
+    tasks, capacity = problem(seed + 1000, most=7)
+    horizon = 2 + sum(t.minutes for t in tasks)
+    wanted = best_start(tasks, capacity, horizon)
+    if wanted is None:
+        with pytest.raises(NoPlan):
+            schedule(tasks, capacity)
+        return
+    plan = schedule(tasks, capacity)
+    assert plan.proven
+    assert (plan.start, sum(plan.begins.values())) == wanted

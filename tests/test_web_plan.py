@@ -16,11 +16,16 @@ from playwright.sync_api import Browser
 from starlette.testclient import TestClient
 
 from browsing import follow
+from casebook.cases import keep_case
 from casebook.consultations import load
 from casebook.store import Store
 from diagnose.consulting import OpenBook
+from diagnose.kitchen.chilling import Chill, cuttable_now
+from diagnose.knowledge.case import Case
 from phone import Phone
+from web.amounts import grams
 from web.app import create_app
+from web.tightening import tight
 from web.working import batch_of
 
 if TYPE_CHECKING:
@@ -190,6 +195,23 @@ def test_what_the_cook_left_empty_is_not_told(phone: Phone, store: Store) -> Non
     assert told["kitchen", "elevation_m"] is None
 
 
+def test_a_large_batch_is_printed_with_thousands_and_typed_without(
+    phone: Phone, store: Store
+) -> None:
+    token = begun(phone, "guests=60&portion=plate&kitchen=harbour")
+    entries = load(store, token).entries
+    said = {e.name: e.value for e in entries if e.kind == "batch-said"}
+    for name in ("milk_g", "flour_g"):
+        told = said[name]
+        assert isinstance(told, dict)
+        text, echo = str(told["text"]), str(told["echo"])
+        assert "," not in text
+        assert grams(text, name.removesuffix("_g")).value == pytest.approx(
+            float(text.removesuffix(" g"))
+        )
+        assert f"{float(text.removesuffix(' g')):,g} g" in echo
+
+
 def test_a_step_starts_its_timer(phone: Phone) -> None:
     token = begun(phone)
     phone.go(f"/c/{token}/plan")
@@ -261,11 +283,92 @@ def test_a_batch_lost_in_the_afternoon_hears_what_still_fits_and_begins_again(
 
 
 def test_what_cannot_be_changed_is_refused_beside_its_box(phone: Phone) -> None:
-    token = begun(phone)
-    phone.go(f"/c/{token}/plan")
+    token = at_the_chill(phone)
     answer = phone.post(f"/c/{token}/plan", guests="x", serve="99", thickness="9 cm", chill="soon")
     assert answer.status_code == 422
     assert answer.text.count('aria-invalid="true"') >= 3
+
+
+def at_the_pan(phone: Phone) -> str:
+    token = at_the_chill(phone)
+    for stage in ("chill", "cut"):
+        phone.post(f"/c/{token}/right/{stage}", right="yes")
+    phone.go(f"/c/{token}/plan")
+    return token
+
+
+def test_a_garnish_that_is_ready_early_is_not_planned_again(phone: Phone, store: Store) -> None:
+    token = at_the_chill(phone)
+    boxes = {"guests": "12", "serve": "19:30", "chill": "", "more": ""}
+    assert "Squash cubes: wait" in phone.words
+    phone.post(f"/c/{token}/plan", done1="yes", **boxes)
+    assert "Squash cubes: wait" not in phone.words
+    assert 'name="done1" value="yes" checked' in phone.page.text
+    phone.post(f"/c/{token}/plan", **boxes)
+    assert "Squash cubes: wait" in phone.words
+    told = [e.value for e in load(store, token).entries if (e.kind, e.name) == ("plan", "ready")]
+    assert told == [{"garnishes": ["Squash cubes"]}, {"garnishes": []}]
+
+
+def test_only_the_loads_that_are_left_are_planned_while_browning(phone: Phone) -> None:
+    token = at_the_pan(phone)
+    assert 'id="chill"' not in phone.page.text
+    assert 'id="thickness"' not in phone.page.text
+    assert "Brown load 1" in phone.words
+    boxes = {"guests": "12", "serve": "19:30", "more": ""}
+    phone.post(f"/c/{token}/plan", loads="1", **boxes)
+    assert "Brown load 2" not in phone.words
+    assert "Brown load 3" in phone.words
+    assert 'name="loads" value="1"' in phone.page.text
+    answer = phone.post(f"/c/{token}/plan", loads="9", **boxes)
+    assert answer.status_code == 422
+    assert "0 to 3 is accepted" in phone.words
+    phone.post(f"/c/{token}/plan", loads="", **boxes)
+    assert "Brown load 1" in phone.words
+
+
+def test_the_help_at_the_chill_knows_the_slab_and_the_height_of_the_plan(
+    phone: Phone, clock: Clock
+) -> None:
+    token = at_the_chill(phone)
+    clock.pass_min(95)
+    text = phone.go(f"/c/{token}/right/chill").text
+    for box, value in (("thickness", "15 mm"), ("fridge", "4 °C"), ("minutes", "95 min")):
+        assert f'name="{box}" value="{value}"' in text, box
+    phone.post(
+        f"/c/{token}/right/chill/chill",
+        thickness="15 mm", support="racked-metal-tray", fridge="4 °C", minutes="95 min",
+    )  # fmt: skip
+    # Reckoned for 2,310 m, where a slab takes up to 180 min, and not for the sea, where 160.
+    here = cuttable_now(Chill(15, elevation_m=2310), 95).say
+    assert here != cuttable_now(Chill(15), 95).say
+    assert here in phone.words
+
+
+def test_batches_counted_in_kitchens_as_high_say_how_much_to_buy(
+    phone: Phone, store: Store
+) -> None:
+    """Counted here, low kitchens apart from high ones; cases here are made up."""
+    for number in range(12):
+        keep_case(
+            store,
+            Case(
+                dough="milk-panade-slab", title=f"Made up {number}", stage="brown",
+                opened=NOON.astimezone(UTC), kept=NOON.astimezone(UTC),
+                elevation_m=2200.0 if number < 10 else 5.0,
+                outcome="thrown-away" if number < 8 else "as-it-should",
+            ),
+            key=f"made-up-{number}-key",
+        )  # fmt: skip
+    phone.go(f"/plan?{STORY}")
+    assert "Of 10 batches kept here from kitchens about as high, 8 could not be" in phone.words
+    assert "about 60 in 100" in phone.words  # (1 + 8) of (5 + 10)
+    assert "For 6 batches" in phone.words  # 0.6 ** 6 < 0.05 < 0.6 ** 5
+    assert "too many" in phone.words
+    phone.go("/plan?guests=12&kitchen=harbour")
+    assert "Of 2 batches" in phone.words
+    phone.go("/plan?guests=12&kitchen=orchard")
+    assert "Nobody has counted here" in phone.words
 
 
 def test_a_batch_without_a_plan_is_sent_to_the_planner(phone: Phone) -> None:
@@ -341,6 +444,24 @@ def test_the_plan_is_described(phone: Phone) -> None:
     assert {"lines", "day", "conflicts", "chill"} <= set(answered["properties"])
 
 
+def test_a_script_is_sent_without_spare_spaces_and_within_its_budget(phone: Phone) -> None:
+    assert tight('a = b ? "x ; y" : c;\nif (d) {\n e("(  )");\n}\n') == (
+        'a=b?"x ; y":c;if(d){e("(  )");}'
+    )
+    folder = Path(__file__).parent.parent / "web" / "templates"
+    for file in sorted(folder.glob("*.js")):
+        written, sent = file.read_text(encoding="utf-8"), tight(file.read_text(encoding="utf-8"))
+        assert re.findall(r'"[^"]*"', written) == re.findall(r'"[^"]*"', sent)
+        assert re.sub(r"\s", "", written) == re.sub(r"\s", "", sent)
+        assert "//" not in re.sub(r'"[^"]*"', "", written)  # a comment would swallow what follows
+    token = begun(phone)
+    for path in (f"/plan?{STORY}", f"/c/{token}/plan", f"/c/{token}/plan?lost=1"):
+        script = re.search(r"<script[^>]*>(.*?)</script>", phone.go(path).text, re.DOTALL)
+        assert script
+        assert "setTimeout(p" in script[1]
+        assert len(script[1].encode()) <= 2_000, path
+
+
 # --- in a browser
 
 
@@ -362,8 +483,18 @@ def test_the_story_is_walked_and_prints_on_one_page(
     page.fill("#garnishes", "Squash cubes, 2, 8, 10, burner")
     follow(page, page.get_by_role("button", name="Plan it").first)
     assert page.locator("h1").inner_text() == "12 guests, small plate, on the table at 19:30"
-    printed = page.pdf(prefer_css_page_size=True)
-    assert len(re.findall(rb"/Type /Page\b", printed)) == 1
+    for paper in ("A4", "Letter"):
+        printed = page.pdf(format=paper, prefer_css_page_size=True)
+        assert len(re.findall(rb"/Type /Page\b", printed)) == 1, paper
+    page.emulate_media(media="print")
+    # Readable at arm's length: 12 pt are 16 px of CSS.
+    small = page.evaluate(
+        "[...document.querySelectorAll('main *')].filter(e => e.getClientRects().length"
+        " && !e.closest('svg') && parseFloat(getComputedStyle(e).fontSize) < 16)"
+        ".map(e => e.tagName)"
+    )
+    assert small == []
+    page.emulate_media(media="screen")
     follow(page, page.get_by_role("button", name="Start this batch"))
     assert page.url.endswith("/right/weigh")
     follow(page, page.get_by_role("link", name="Your plan"))

@@ -23,8 +23,8 @@ from . import guard
 from .additions_pages import additions_pages
 from .advice import advice_pages
 from .api import api
-from .case_pages import case_pages
 from .bench_entry import bench_entry
+from .case_pages import case_pages
 from .choosing import choosing
 from .consultant import Consultant
 from .consultation import consultation_pages
@@ -35,8 +35,8 @@ from .ending import ending_pages
 from .exchanging import exchanging
 from .following import following_pages
 from .history import history
-from .learning import learning
 from .keeping import keeping
+from .learning import learning
 from .library import library
 from .parts_editing import parts_editing
 from .planning import plan_api, planning

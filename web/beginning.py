@@ -55,7 +55,7 @@ def batch_told(plan: BatchPlan) -> list[Telling]:
         line = grams[of]
         told.append(("batch", f"{of}_g", line.grams))
         echo = f"{line.say} ({line.about})"
-        told.append(("batch-said", f"{of}_g", {"text": line.say, "echo": echo}))
+        told.append(("batch-said", f"{of}_g", {"text": _typed(line.say), "echo": echo}))
     count = grams["yolks"].say.split()[0]
     told.append(("batch", "yolks", float(count)))
     told.append(("batch-said", "yolks", {"text": count, "echo": count}))
@@ -67,13 +67,18 @@ def batch_told(plan: BatchPlan) -> list[Telling]:
     return told
 
 
+def _typed(words: str) -> str:
+    """An amount as it may stand in a box: thousands are not set apart, a comma could be a point."""
+    return words.replace(",", "")
+
+
 def _flour(plan: BatchPlan) -> list[Telling]:
     """Flour as the kitchen reckons it: cups at the label's 125 g, and how they were filled."""
     way = plan.wanted.flour_measured
     line = next(line for line in plan.lines if line.of == "flour")
     by_cup = next((one for one in plan.cups if one.way == way), None)
     if by_cup is None:
-        grams, text, echo = line.grams, line.say, f"{line.say} ({line.about})"
+        grams, text, echo = line.grams, _typed(line.say), f"{line.say} ({line.about})"
     else:
         grams, text = round(by_cup.cups * FLOUR_CUP_G, 1), by_cup.fill
         echo = f"{by_cup.fill}, filled your way: {line.say}"

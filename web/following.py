@@ -18,6 +18,7 @@ from . import steps
 from .forms import Form
 from .helps import help_named, helps_at
 from .library import right_looks
+from .replanning import known_by_plan
 from .site import Site, see_other, stage_named
 from .situation import current, stage_of
 from .told import Telling, form_key, record
@@ -36,6 +37,7 @@ def following_pages(site: Site) -> APIRouter:
         token = found.token
         held = current(found, dough)
         batch = batch_of(held, dough.house_batch)
+        known = known_by_plan(found, site.now())
         return site.page(
             request,
             "following.html",
@@ -49,7 +51,10 @@ def following_pages(site: Site) -> APIRouter:
             looks=right_looks(dough, stage),
             avoid=to_avoid(held, dough, stage),
             following=after(dough, stage),
-            **{"helps": [worked(each, held, batch) for each in helps_at(stage.id)], **more},
+            **{
+                "helps": [worked(e, held, batch, known.get(e.id)) for e in helps_at(stage.id)],
+                **more,
+            },
         )
 
     @router.get("/{name}")

@@ -39,8 +39,10 @@ class Box:
     """The reading of the book that this number tells as well."""
 
 
+ELEVATION = "elevation_m"
 Given = Mapping[str, float | str]
-"""The numbers of the boxes in their units, and the ids of what was chosen."""
+"""The numbers of the boxes in their units, and the ids of what was chosen; with the kitchen's
+elevation (m) where that was told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +126,8 @@ def _chill(given: Given, batch: Amounts) -> list[str]:
     assert thick is not None
     assert fridge is not None
     assert passed is not None
-    chill = Chill(thick, support_called(str(given["support"])), fridge)
+    high = _number(given, ELEVATION) or 0.0
+    chill = Chill(thick, support_called(str(given["support"])), fridge, elevation_m=high)
     said = [cuttable_now(chill, passed).say]
     verdict = cooling_verdict(chill)
     said += [verdict.say, *verdict.do]

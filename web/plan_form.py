@@ -44,7 +44,7 @@ CHOICES: Mapping[str, Mapping[str, str]] = {
 FIELDS = (
     "guests", "portion", "kitchen", "elevation", "serve", "day", "flour_measured", "flour_choice",
     "pan", "pan_is", "pans", "cooks", "burners", "thickness", "support", "fridge", "milk", "flour",
-    "freezer", "garnishes",
+    "yolk", "freezer", "garnishes",
 )  # fmt: skip
 LONGEST = 2_000
 """Letters that one box may hold."""
@@ -52,6 +52,7 @@ _CLOCK = re.compile(r"([0-9]{1,2})(?:[:.]?([0-9]{2}))? ?(am|pm)?", re.IGNORECASE
 _BOX_OF = {
     "elevation_m": "elevation", "serve_at": "serve", "minutes_to_serving": "serve",
     "pan_base_mm": "pan", "pan_rim_mm": "pan", "thickness_mm": "thickness", "fridge_c": "fridge",
+    "yolk_g": "yolk",
 }  # fmt: skip
 
 
@@ -94,6 +95,7 @@ def read(form: Mapping[str, str], now: datetime) -> tuple[Wanted | None, list[Fi
     take("elevation", "elevation_m", lambda text: amounts.metres(text).value)
     take("thickness", "thickness_mm", millimetres)
     take("fridge", "fridge_c", _in("degC"))
+    take("yolk", "yolk_g", _in("g"))
     take("pan", "pan_base_mm" if form["pan_is"] == "base" else "pan_rim_mm", _in("mm", "cm"))
     data["freezer"] = form["freezer"] == "yes"
     take("garnishes", "garnishes", _garnishes)

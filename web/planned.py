@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from diagnose.kitchen.atmosphere import boil_in_words
 from diagnose.kitchen.chilling import support_called
+from diagnose.kitchen.slab import MOULDS, THICKEST_MM, THINNEST_MM, in_mould_mm
 from diagnose.planning.batch_plan import BatchPlan
 from diagnose.planning.cups import way_alone_moves_g
-from diagnose.planning.day import clock
+from diagnose.planning.day import Day, Step, clock
 from diagnose.planning.formula import PORTIONS
-from diagnose.planning.targets import FAILS_UNCOUNTED
+from diagnose.planning.relieving import hours
+from diagnose.planning.spare import FAILS_UNCOUNTED
+from diagnose.planning.tasks import WAITS
 
 from .timeline import chart
 from .wording import number
@@ -25,8 +29,39 @@ NAMES = {
 WAYS = {"sifted-first": "Sifted in", "spooned": "Spooned in", "dipped": "Dipped"}
 
 
-def as_page(plan: BatchPlan, serving: datetime | None = None) -> dict[str, Any]:
-    """What the templates of a plan print; ``serving`` is when it is served, where that is known."""
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the day's table."""
+
+    step: Step
+    waits: bool
+    """Whether it is only the waiting of the garnish above it, told there on paper."""
+    then: int
+    """Minutes that the garnish waits afterwards; 0 for none."""
+    not_before: str
+
+
+def rows_of(day: Day) -> list[Row]:
+    """The day's table. Only what may begin earlier, though not at any time, says from when."""
+    waits = {step.id.removesuffix(WAITS): step.minutes for step in day.steps
+             if step.id.endswith(WAITS)}  # fmt: skip
+    found = []
+    for step in day.steps:
+        early = "" if step.earliest is None else step.not_before or f"-{step.earliest}"
+        if step.id == "plate" or step.earliest == step.begins or early == step.clock:
+            early = ""
+        found.append(Row(step, step.id.endswith(WAITS), waits.get(step.id, 0), early))
+    return found
+
+
+def as_page(
+    plan: BatchPlan, serving: datetime | None = None, counted: tuple[int, int] | None = None
+) -> dict[str, Any]:
+    """What the templates of a plan print.
+
+    ``serving`` is when it is served, where that is known; ``counted`` are batches lost and counted
+    in kitchens like this one.
+    """
     wanted, slab = plan.wanted, plan.formula.slab
     trimmed = plan.cut.trimmings_g >= 1
     epoch = None if serving is None else round(serving.timestamp())
@@ -35,7 +70,9 @@ def as_page(plan: BatchPlan, serving: datetime | None = None) -> dict[str, Any]:
         "NAMES": NAMES,
         "ways": WAYS,
         "lines": lines(plan),
+        "rows": rows_of(plan.day),
         "title": title_of(plan),
+        "begin": begin(plan),
         "chart": chart(plan.day, wanted.serve_at, epoch),
         "served": clock(wanted.serve_at, 0) or "0",
         "moved": way_alone_moves_g(plan.formula.amounts.flour_g).rounded(1).say(),
@@ -49,7 +86,10 @@ def as_page(plan: BatchPlan, serving: datetime | None = None) -> dict[str, Any]:
         "cooling": f"Cold enough to cut {plan.chill.say()} after pressing, at 10 °C (50 °F) in the "
         f"middle. {plan.cooling.say}",
         "browning": browning(plan),
-        "spare": spare(plan),
+        "moulds": moulds(plan),
+        "buy": buy(plan),
+        "spare": spare(plan, counted),
+        "short_spoons": short_spoons,
         "reckoned": reckoned(plan),
     }
 
@@ -116,15 +156,68 @@ def browning(plan: BatchPlan) -> list[str]:
     return found
 
 
-def spare(plan: BatchPlan) -> str:
+def begin(plan: BatchPlan) -> str:
+    """When to begin; empty where that hour is told to be past."""
+    if any(conflict.id == "late" for conflict in plan.conflicts):
+        return ""
+    first = plan.day.steps[0].clock
+    by = f"Begin by {first}. It" if first else "It"
+    return f"{by} takes {hours(plan.day.start)} with every step at its slow end."
+
+
+def moulds(plan: BatchPlan) -> str:
+    """How thick this dough stands in usual tins, where that can be chilled and browned."""
+    grams = plan.formula.amounts.pressed_g
+    found = []
+    for mould in MOULDS.values():
+        thick = in_mould_mm(grams, mould.name)
+        if THINNEST_MM <= thick <= THICKEST_MM:
+            found.append(f"{thick:.0f} mm in a {mould.say}")
+    if not found:
+        return ""
+    return f"In a tin that it fills: {', '.join(found)}. Plan with that thickness if you use one."
+
+
+def buy(plan: BatchPlan) -> list[str]:
+    """The shopping list, in grams and in what a cook without a scale takes."""
+    found = []
+    for place, item in enumerate(plan.buy):
+        words = f"{NAMES.get(item.of, item.of)}: {item.say}"
+        if item.about:
+            words += f" ({item.about})"
+        found.append(words if place < len(plan.lines) else f"{words}, {item.why}")
+    return found
+
+
+def short_spoons(words: str) -> str:
+    """Spoons as they fit a narrow column.
+
+    >>> short_spoons("¼ cup and 3 tablespoons")
+    '¼ cup and 3 Tbsp'
+    """
+    for long, short in (("tablespoon", "Tbsp"), ("teaspoon", "tsp")):
+        words = words.replace(f"{long}s", short).replace(long, short)
+    return words
+
+
+def spare(plan: BatchPlan, counted: tuple[int, int] | None = None) -> str:
     """How many batches to buy for, and why."""
-    lost = plan.wanted.chance_lost
-    if plan.batches == 1:
-        return "For one batch."
-    if lost is None:
-        why = f"Nobody has counted here: one in {1 / FAILS_UNCOUNTED:.0f} is taken (house rule)"
+    one_in = f"one in {1 / FAILS_UNCOUNTED:.0f}"
+    chance = plan.wanted.chance_lost
+    if counted is not None and counted[1]:
+        lost, of = counted
+        batches = "1 batch" if of == 1 else f"{of} batches"
+        why = (
+            f"Of {batches} kept here from kitchens about as high, {lost} could not be served. "
+            f"Mostly batches with trouble are kept, so that may be too many. With a first guess "
+            f"of {one_in} (house rule) about {100 * (chance or 0):.0f} in 100 are taken"
+        )
+    elif chance is None:
+        why = f"Nobody has counted here: {one_in} is taken (house rule)"
     else:
-        why = f"About {100 * lost:.0f} in 100 are lost here"
+        why = f"About {100 * chance:.0f} in 100 are lost here"
+    if plan.batches == 1:
+        return f"For one batch. {why}."
     return f"For {plan.batches} batches, since one may be lost. {why}."
 
 

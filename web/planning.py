@@ -8,8 +8,10 @@ from urllib.parse import parse_qsl
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
+from casebook.counting import batches_lost
 from diagnose.planning.asking import Wanted
 from diagnose.planning.batch_plan import BatchPlan, plan
+from diagnose.planning.spare import chance_lost_from
 
 from . import plan_form
 from .api import Body
@@ -42,7 +44,7 @@ def planning(site: Site) -> APIRouter:
         said = plan_form.held(request.query_params)
         if not any(said.values()) or "edit" in request.query_params:
             return form_page(request, said, [])
-        found, problems = planned(said, site.now())
+        found, counted, problems = planned(site, said)
         if found is None:
             return form_page(request, said, problems)
         return site.page(
@@ -50,13 +52,13 @@ def planning(site: Site) -> APIRouter:
             "plan_result.html",
             here="/plan",
             address=plan_form.address(said),
-            **as_page(found, serving_of(found.wanted, site.now())),
+            **as_page(found, serving_of(found.wanted, site.now()), counted),
         )
 
     @router.post("/plan/start")
     def start(request: Request, form: Form) -> Response:
         said = plan_form.held(dict(parse_qsl(form["plan"])))
-        found, problems = planned(said, site.now())
+        found, _, problems = planned(site, said)
         if found is None:
             return form_page(request, said, problems)
         told = told_by(found, said, site.dough, site.now())
@@ -66,15 +68,21 @@ def planning(site: Site) -> APIRouter:
     return router
 
 
-def planned(said: dict[str, str], now: datetime) -> tuple[BatchPlan | None, list[FieldProblem]]:
-    """The plan for what stands in the boxes, or what is wrong with them."""
-    wanted, problems = plan_form.read(said, now)
+def planned(
+    site: Site, said: dict[str, str]
+) -> tuple[BatchPlan | None, tuple[int, int] | None, list[FieldProblem]]:
+    """The plan for what stands in the boxes and the batches it counted, or what is wrong."""
+    wanted, problems = plan_form.read(said, site.now())
     if wanted is None:
-        return None, problems
+        return None, None, problems
+    counted = None
+    if wanted.elevation_m is not None:
+        lost, of = counted = batches_lost(site.store, site.dough.id, wanted.elevation_m)
+        wanted = wanted.but(chance_lost=chance_lost_from(lost, of) if of else None)
     try:
-        return plan(wanted), []
+        return plan(wanted), counted, []
     except ValueError as refused:
-        return None, [FieldProblem("", str(refused))]
+        return None, None, [FieldProblem("", str(refused))]
 
 
 def serving_of(wanted: Wanted, now: datetime) -> datetime | None:

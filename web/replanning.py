@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import ceil
@@ -11,13 +11,13 @@ from typing import Any
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
-from casebook.consultations import JSON, Consultation
+from casebook.consultations import JSON, Consultation, Entry
 from diagnose.kitchen.quantities import NotAQuantity
 from diagnose.planning.asking import Wanted
 from diagnose.planning.batch_plan import BatchPlan, plan
 from diagnose.planning.relieving import hours
 from diagnose.planning.sharing import share
-from diagnose.planning.sizing import sized
+from diagnose.planning.sizing import loads_of, sized
 from diagnose.planning.tasks import STAGES, Standing, chill_range
 
 from . import amounts, plan_form
@@ -45,6 +45,12 @@ class Held:
     serving: datetime | None
     stage: str
     chill_left: int | None
+    loads_left: int | None
+    """Loads still to brown, where the cook has said so."""
+    done: frozenset[str]
+    """Garnishes that are ready already."""
+    since: datetime
+    """Since when the batch stands at its stage."""
 
 
 def replanning(site: Site) -> APIRouter:
@@ -74,7 +80,11 @@ def replanning(site: Site) -> APIRouter:
                 "now": now.astimezone().strftime("%H:%M"),
                 "left": _left(held.serving, now),
                 "shared": shared,
-                "boxes": boxes_of(held.wanted),
+                "boxes": boxes_of(held),
+                "asks": asks_at(held.stage),
+                "garnishes": [
+                    {"name": g.name, "done": g.name in held.done} for g in held.wanted.garnishes
+                ],
                 **as_page(again, held.serving),
                 **more,
             },
@@ -98,7 +108,7 @@ def replanning(site: Site) -> APIRouter:
             raise HTTPException(404, "This batch was begun without a plan.")
         told, problems = changed(held, form, site.now())
         if problems:
-            kept = {name: form[name] for name in boxes_of(held.wanted)}
+            kept = {name: form[name] for name in boxes_of(held)}
             return show(request, found, held, problems=problems, boxes=kept, status=422)
         record(site.store, found, form_key(form["key"]), told)
         return see_other(f"/c/{token}/plan")
@@ -129,19 +139,53 @@ def held_by(found: Consultation, now: datetime) -> Held | None:
         return None
     first, (wanted, serving) = sizing[0], last
     stage, since = _stands(found)
+    since_here = [e for e in found.entries if e.kind == "plan" and e.at >= since]
     left = _minutes(serving, now)
     wanted = wanted.but(to_serving_min=None if left is None else max(0, left))
     chill = None
     if stage == "chill":
-        told = next((e for e in reversed(found.entries) if (e.kind, e.name) == ("plan", "chill")),
-                    None)  # fmt: skip
-        if told is not None and told.at >= since and isinstance(told.value, Mapping):
-            chill = _minutes(datetime.fromisoformat(str(told.value["until"])), now)
+        until = _last(since_here, "chill", "until")
+        if until is not None:
+            chill = _minutes(datetime.fromisoformat(str(until)), now)
         else:
             gone = max(0, int((now - since).total_seconds() // 60))
             chill = ceil(chill_range(wanted).high) - gone
         chill = max(0, chill or 0)
-    return Held(wanted, first, serving, stage, chill)
+    left_loads = _last(since_here, "loads", "left") if stage == "brown" else None
+    ready = _last(found.entries, "ready", "garnishes")
+    return Held(
+        wanted,
+        first,
+        serving,
+        stage,
+        chill,
+        left_loads if isinstance(left_loads, int) else None,
+        frozenset(str(name) for name in ready) if isinstance(ready, list | tuple) else frozenset(),
+        since,
+    )
+
+
+def known_by_plan(found: Consultation, now: datetime) -> dict[str, dict[str, str]]:
+    """What the plan can put into the boxes of a help: help → box → text; empty without a plan."""
+    held = held_by(found, now)
+    if held is None:
+        return {}
+    wanted = held.wanted
+    thick = f"{wanted.thickness_mm:g} mm"
+    chill = {
+        "thickness": thick,
+        "support": str(wanted.support),
+        "fridge": f"{wanted.fridge_c:g} °C",
+    }
+    if held.stage == "chill":
+        chill["minutes"] = f"{max(0, int((now - held.since).total_seconds() // 60))} min"
+    return {"slab": {"thickness": thick}, "chill": chill, "hot-middle": {"edge": thick}}
+
+
+def _last(entries: Sequence[Entry], name: str, part: str) -> JSON:
+    """What was last told under this name; None where nothing was."""
+    told = next((e for e in reversed(entries) if (e.kind, e.name) == ("plan", name)), None)
+    return told.value.get(part) if told and isinstance(told.value, Mapping) else None
 
 
 def _read(value: JSON) -> tuple[Wanted, datetime | None] | None:
@@ -186,23 +230,36 @@ def replanned(held: Held, now: datetime, lost: bool) -> BatchPlan:
     """What is left to do; for a lost batch all of it, in the time that is left."""
     if lost:
         return plan(held.wanted)
-    return plan(held.wanted, Standing(held.stage, held.chill_left, slab_in_hand(held)))
+    at = Standing(held.stage, held.chill_left, slab_in_hand(held), held.loads_left, held.done)
+    return plan(held.wanted, at)
 
 
-def boxes_of(wanted: Wanted) -> dict[str, str]:
+def asks_at(stage: str) -> frozenset[str]:
+    """The boxes that can still change something at this stage."""
+    place = STAGES.index(stage)
+    asked = {
+        "thickness": place <= STAGES.index("shape"),
+        "chill": stage == "chill",
+        "loads": stage == "brown",
+    }
+    return frozenset(name for name, there in asked.items() if there)
+
+
+def boxes_of(held: Held) -> dict[str, str]:
     """What the boxes for a change hold."""
-    at = wanted.serve_at
+    at = held.wanted.serve_at
     return {
-        "guests": str(wanted.guests),
+        "guests": str(held.wanted.guests),
         "serve": "" if at is None else f"{at // 60:02}:{at % 60:02}",
-        "thickness": f"{wanted.thickness_mm:g} mm",
+        "thickness": f"{held.wanted.thickness_mm:g} mm",
         "chill": "",
+        "loads": "" if held.loads_left is None else str(held.loads_left),
     }
 
 
 def changed(held: Held, form: Fields, now: datetime) -> tuple[list[Telling], list[FieldProblem]]:
     """What a change tells: the plan anew, and how long the chill still takes."""
-    boxes = boxes_of(held.wanted)
+    boxes, asked = boxes_of(held), asks_at(held.stage)
     data = request_of(held.wanted)
     serving = held.serving
     problems: list[FieldProblem] = []
@@ -226,18 +283,31 @@ def changed(held: Held, form: Fields, now: datetime) -> tuple[list[Telling], lis
     except NotAQuantity as refused:
         wrong("serve", refused)
     try:
-        if not more and form["thickness"] not in ("", boxes["thickness"]):
+        if not more and "thickness" in asked and form["thickness"] not in ("", boxes["thickness"]):
             data["thickness_mm"] = plan_form.millimetres(form["thickness"])
     except NotAQuantity as refused:
         wrong("thickness", refused)
     try:
-        if not more and form["chill"]:
+        if not more and "chill" in asked and form["chill"]:
             left = amounts.minutes(form["chill"]).value
             if not 0 <= left <= 24 * 60:
                 raise NotAQuantity("From 0 minutes to 24 hours is accepted.")
             told.append(("plan", "chill", {"until": (now + timedelta(minutes=left)).isoformat()}))
     except NotAQuantity as refused:
         wrong("chill", refused)
+    try:
+        if not more and "loads" in asked and form["loads"] != boxes["loads"]:
+            told.append(("plan", "loads", {"left": _loads(held, form["loads"])}))
+    except NotAQuantity as refused:
+        wrong("loads", refused)
+    if not more:
+        ready = [
+            one.name
+            for number, one in enumerate(held.wanted.garnishes, 1)
+            if form[f"done{number}"] == "yes"
+        ]
+        if frozenset(ready) != held.done:
+            told.append(("plan", "ready", {"garnishes": ready}))
     if problems:
         return [], problems
     wanted, refusals = wanted_from(data)
@@ -255,6 +325,17 @@ def changed(held: Held, form: Fields, now: datetime) -> tuple[list[Telling], lis
     elif serving != held.serving:
         told.append(("batch", "serve_in_min", left_now))
     return [*told, plan_told(wanted, serving, sized=to_be_weighed)], []
+
+
+def _loads(held: Held, text: str) -> int | None:
+    """How many loads are left; None takes it back. ``NotAQuantity`` beyond those there are."""
+    if not text:
+        return None
+    most = loads_of(held.wanted, sized(held.wanted)[0], slab_in_hand(held)).loads
+    left = plan_form.whole(text)
+    if not 0 <= left <= most:
+        raise NotAQuantity(f"There are {most} loads in all; 0 to {most} is accepted.")
+    return left
 
 
 def _moved(serving: datetime | None, serve_at: str, now: datetime) -> datetime:

@@ -25,6 +25,7 @@ from .pictures import PICTURE_GLOBALS, PICTURES
 from .running_book import RunningBook
 from .sessions import Desk
 from .situation import situation_of
+from .tightening import tight
 from .timing import Timer, timers_of
 from .told import Telling, new_key
 
@@ -51,6 +52,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         finalize=units.finalize,
     )
+    environment.filters["tight"] = tight
     environment.globals.update(PICTURE_GLOBALS)
     environment.globals.update(wording.FOR_TEMPLATES)
     environment.globals.update(units.FOR_TEMPLATES)

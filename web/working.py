@@ -12,7 +12,7 @@ from diagnose.planning.formula import Amounts
 
 from . import amounts
 from .forms import FieldProblem
-from .helps import Box, Given, Help
+from .helps import ELEVATION, Box, Given, Help
 from .told import Telling
 
 ASKS = {"degC": "degrees", "g": "a weight", "mm": "a length", "min": "minutes"}
@@ -85,23 +85,32 @@ def field_of(each: Help, box: Box) -> str:
     return f"{each.id}-{box.name}"
 
 
-def worked(each: Help, held: Sequence[Entry], batch: Amounts) -> Worked:
-    """A help with what was told before, if anything."""
+def worked(
+    each: Help, held: Sequence[Entry], batch: Amounts, known: Mapping[str, str] | None = None
+) -> Worked:
+    """A help with what was told before, if anything; ``known`` are boxes a plan can fill."""
     entry = next((e for e in held if e.kind == "help" and e.name == each.id), None)
-    usual = {box.name: box.usual for box in each.boxes}
+    usual = {box.name: box.usual for box in each.boxes} | dict(known or {})
     if entry is None or not isinstance(entry.value, dict):
         return Worked(each, usual, ())
     texts, value = entry.value["text"], entry.value["value"]
     assert isinstance(texts, dict)
     assert isinstance(value, dict)
     given: Given = {
-        name: each_ for name, each_ in value.items() if isinstance(each_, int | float | str)
+        **{name: each_ for name, each_ in value.items() if isinstance(each_, int | float | str)},
+        **_height(held),
     }
     try:
         said = tuple(each.work(given, batch))
     except ValueError as refused:
         return Worked(each, {k: str(v) for k, v in texts.items()}, (), str(refused))
     return Worked(each, {k: str(v) for k, v in texts.items()}, said)
+
+
+def _height(held: Sequence[Entry]) -> dict[str, float]:
+    """The kitchen's elevation, where it was told: higher up a slab chills more slowly."""
+    told = next((e.value for e in held if (e.kind, e.name) == ("kitchen", "elevation_m")), None)
+    return {ELEVATION: float(told)} if isinstance(told, int | float) else {}
 
 
 def batch_of(held: Sequence[Entry], house: HouseBatch) -> Amounts:

@@ -18,7 +18,8 @@ from .keeping import DEFER, KEEPING, Keeping
 from .relieving import Conflict, conflicts
 from .scheduling import MOST_STEPS
 from .sizing import loads_of, sized
-from .targets import Targets, batches_on_hand, targets
+from .spare import batches_on_hand
+from .targets import Targets, targets
 from .tasks import Standing, chill_range, load_min
 
 FRYING_BUTTER_G = 10
@@ -34,6 +35,8 @@ class Item:
     of: str
     say: str
     why: str
+    about: str = ""
+    """The same in cups, spoons or ounces, "about"; empty where there is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +117,10 @@ def _buy(
 ) -> tuple[Item, ...]:
     whole = replace(formula, amounts=formula.amounts.scaled(batches))
     again = "for one batch" if batches == 1 else f"for {batches} batches: one may be lost"
-    found = [Item(line.of, line.say, again) for line in whole.weighed(wanted.yolk_g)]
+    found = [
+        Item(line.of, line.say, again, "" if line.of == "yolks" else line.about)
+        for line in whole.weighed(wanted.yolk_g)
+    ]
     extra = 0.0 if height is None else height.on_hand_g * batches
     if extra:
         found.append(Item("flour", f"{extra:.0f} g more", "to go in by the spoon, if it is soft"))
@@ -126,6 +132,7 @@ def _buy(
 
 def _mise(wanted: Wanted, formula: Formula, browned: Loads) -> tuple[str, ...]:
     cut = cut_plan(formula.slab)
+    names = ", ".join(garnish.name for garnish in wanted.garnishes)
     pans = "1 pan" if wanted.pans_at_once == 1 else f"{wanted.pans_at_once} pans"
     return (
         "Scale, thermometer, timer, wooden spoon, whisk, sieve",
@@ -135,7 +142,7 @@ def _mise(wanted: Wanted, formula: Formula, browned: Loads) -> tuple[str, ...]:
         "Long knife, cloth, ruler, tray to dry the faces",
         f"{pans}, turner, rack, oven tray",
         f"{wanted.guests} plates to warm",
-        *(f"{garnish.name}: ready to go" for garnish in wanted.garnishes),
+        *([f"Ready to go: {names}"] if names else []),
     )
 
 

@@ -13,6 +13,7 @@ from .tasks import HANDS, RESOURCES, Standing, Work, work
 EXACT_WITHIN_MIN = 40
 """Nearer to the plate than this a clock time is given to the minute, before it to 5."""
 DAY_MIN = 24 * 60
+PAN_ON = "pan-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,11 @@ class Step:
     slack: int
     """By how many minutes it may run late with all else as planned."""
     clock: str
-    """When it begins; empty where no hour of serving was told."""
+    """When it begins, at the latest; empty where no hour of serving was told."""
+    earliest: int | None
+    """When it may begin at the earliest, by what keeps only so long; None: at any time before."""
+    not_before: str
+    """The same on the clock; empty where it may begin at any time before, or no hour was told."""
 
     @property
     def minutes(self) -> int:
@@ -55,13 +60,14 @@ class Day:
     start: int
     late: tuple[Late, ...]
     proven: bool
-    """Whether no plan could begin later; else the best that was found."""
+    """Whether no plan could begin later; else the latest that was found."""
 
 
-def clock(serve_at: int | None, before: int) -> str:
+def clock(serve_at: int | None, before: int, *, no_earlier: bool = False) -> str:
     """The hour ``before`` minutes before serving: the 5 minutes before it, exact from 40 min on.
 
-    House rule. An hour of the day before says so.
+    ``no_earlier`` gives the 5 minutes after it, for what must not be done sooner. House rule. An
+    hour of the day before says so.
 
     >>> clock(19 * 60 + 30, 268), clock(19 * 60 + 30, 39), clock(60, 90), clock(None, 5)
     ('15:00', '18:51', '23:30 the day before', '')
@@ -70,7 +76,7 @@ def clock(serve_at: int | None, before: int) -> str:
         return ""
     at = serve_at - before
     if before >= EXACT_WITHIN_MIN:
-        at -= at % 5
+        at += -at % 5 if no_earlier else -(at % 5)
     words = ("", " the day before")
     days = -(at // DAY_MIN)
     hours, minutes = divmod(at % DAY_MIN, 60)
@@ -101,7 +107,8 @@ def day(
             late.append(
                 Late(task.id, _first(todo, task), over, _taken(todo, plan, task) if why else ())
             )
-    return Day(_steps(todo, plan, room, wanted.serve_at), plan.start, tuple(late), plan.proven)
+    steps = _steps(todo, plan, room, wanted.serve_at)
+    return Day(steps, plan.start, tuple(late), plan.latest)
 
 
 def _nearest(todo: Work, most_steps: int) -> Plan:
@@ -148,18 +155,53 @@ def _first(todo: Work, task: Task) -> str:
     return next(act.say for act in todo.acts if act.task == task.id)
 
 
+def earliest_begins(tasks: Sequence[Task]) -> dict[str, int | None]:
+    """How many minutes before the plate each task may begin at the earliest; None: any time.
+
+    By what keeps only so long, and by what has to be done before; hands and burners are not asked.
+    A pan is not left to heat empty: it goes on just before its load.
+    """
+    known = {task.id: task for task in tasks}
+    first: dict[str, list[str]] = {task.id: [] for task in tasks}
+    for task in tasks:
+        for name in task.before:
+            if not task.id.startswith(PAN_ON):
+                first[name].append(task.id)
+    found: dict[str, int | None] = {}
+
+    def begin(name: str) -> int | None:
+        if name not in found:
+            task = known[name]
+            limits = [None if task.keeps is None else task.keeps + task.minutes]
+            for other in first[name]:
+                at = begin(other)
+                limits.append(None if at is None else at - known[other].minutes)
+            if name.startswith(PAN_ON):
+                loads = [begin(load) for load in task.before]
+                limits += [None if at is None else at + task.minutes for at in loads]
+            found[name] = min((limit for limit in limits if limit is not None), default=None)
+        return found[name]
+
+    return {task.id: begin(task.id) for task in tasks}
+
+
 def _steps(
     todo: Work, plan: Plan, room: Mapping[str, int | None], serve_at: int | None
 ) -> tuple[Step, ...]:
     found = []
     at = dict(plan.begins)
+    early = earliest_begins(todo.tasks)
     for act in todo.acts:
-        begins = at[act.task]
+        begins, first = at[act.task], early[act.task]
         at[act.task] = begins - act.minutes
+        if first is not None:
+            early[act.task] = first - act.minutes
+            first = max(first, begins)  # what does not keep at all is told as such
         found.append(
             Step(
                 act.id, act.stage, act.say, begins, begins - act.minutes, HANDS in act.needs,
-                room[act.task] or 0, clock(serve_at, begins),
+                room[act.task] or 0, clock(serve_at, begins), first,
+                "" if first is None else clock(serve_at, first, no_earlier=True),
             )
         )  # fmt: skip
     return tuple(sorted(found, key=lambda step: -step.begins))

@@ -206,9 +206,9 @@ class Formula:
             if of == "yolks":
                 count = max(1, int(grams / yolk_g + 0.5 + 1e-9)) if grams else 0
                 say = f"{count} yolk{'' if count == 1 else 's'}"
-                found.append(Line(of, rounded, say, f"{rounded:g} g"))
+                found.append(Line(of, rounded, say, f"about {rounded:,g} g"))
             else:
-                found.append(Line(of, rounded, f"{rounded:g} g", measure(of, rounded)))
+                found.append(Line(of, rounded, f"{rounded:,g} g", measure(of, rounded)))
         return tuple(found)
 
 

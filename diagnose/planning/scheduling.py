@@ -20,37 +20,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from .quick_plan import bettered, chains, nearest, over
+from .resources import MOST_BACK, Segment, Task, Used
+
+__all__ = ["MOST_STEPS", "NoPlan", "Plan", "Segment", "Short", "Task", "schedule", "slack"]
+
 MOST_STEPS = 4_000
 """Placements tried before the best plan so far is taken."""
-MOST_BACK = 7 * 24 * 60
-"""Minutes before plating; a plan that begins earlier than a week ahead is no plan."""
-
-
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """Some minutes of a task, and what they need."""
-
-    minutes: int
-    needs: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Task:
-    """Something to be done in one go. ``segments`` are in the order of the clock."""
-
-    id: str
-    segments: tuple[Segment, ...]
-    before: tuple[str, ...] = ()
-    """The tasks that can only begin once this one has ended."""
-    ready_by: int = 0
-    """It must end at least so many minutes before plating."""
-    keeps: int | None = None
-    """It must not end earlier than so many minutes before plating; None: it can wait."""
-
-    @property
-    def minutes(self) -> int:
-        """How long it takes."""
-        return sum(segment.minutes for segment in self.segments)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +37,8 @@ class Plan:
     begins: Mapping[str, int]
     proven: bool
     """Whether no other plan is better; else the search ran out of steps."""
+    latest: bool
+    """Whether no other plan begins later."""
 
     @property
     def start(self) -> int:
@@ -108,18 +86,21 @@ def schedule(
     """
     _check(tasks, capacity)
     search = _Search(tasks, capacity, most_steps)
-    nearest = _nearest(tasks, capacity)
-    if _over(tasks, nearest) == 0:
-        search.begin_with(nearest)
+    quick = bettered(tasks, capacity, most_steps)
+    if over(tasks, quick) == 0:
+        search.begin_with(quick)
     search.run()
     if search.best is None:
-        raise NoPlan(_shortfalls(tasks, capacity, nearest))
+        raise NoPlan(_shortfalls(tasks, capacity, nearest(tasks, capacity)))
     begins = {t.id: search.best[t.id] + t.minutes for t in tasks}
     order = sorted(begins, key=lambda name: (-begins[name], name))
+    proven = search.steps < most_steps
+    longest = max(chains(tasks).values(), default=0)
     return Plan(
         {name: search.best[name] for name in order},
         {name: begins[name] for name in order},
-        search.steps < most_steps,
+        proven,
+        proven or max(begins.values(), default=0) == longest,
     )
 
 
@@ -132,7 +113,7 @@ def slack(plan: Plan, tasks: Sequence[Task], capacity: Mapping[str, int]) -> dic
     found: dict[str, int | None] = {}
     for task in tasks:
         end = plan.ends[task.id]
-        others = _Used(capacity)
+        others = Used(capacity)
         for other in tasks:
             if other.id != task.id:
                 others.take(other, plan.ends[other.id])
@@ -183,58 +164,12 @@ def _check(tasks: Sequence[Task], capacity: Mapping[str, int]) -> None:
             later.difference_update(free)
 
 
-class _Used:
-    """What is taken in each minute before plating: for each resource and level a row of bits.
-
-    Bit *m* of level *k* says that at least *k* of the resource are taken in minute *m*.
-    """
-
-    def __init__(self, capacity: Mapping[str, int]) -> None:
-        self._levels = {name: [0] * count for name, count in capacity.items()}
-        self._rows: dict[str, dict[str, int]] = {}
-
-    def _row(self, task: Task) -> dict[str, int]:
-        """Which of its own minutes need what; bit 0 is its last minute."""
-        row = self._rows.get(task.id)
-        if row is None:
-            row = self._rows[task.id] = {}
-            at = task.minutes
-            for segment in task.segments:
-                at -= segment.minutes
-                for need in segment.needs:
-                    row[need] = row.get(need, 0) | ((1 << segment.minutes) - 1) << at
-        return row
-
-    def free(self, task: Task, end: int) -> bool:
-        """Whether a task that ends then finds all it needs."""
-        return not any(self._levels[n][-1] & bits << end for n, bits in self._row(task).items())
-
-    def blocking(self, task: Task, end: int) -> set[str]:
-        """The resources that are all taken in some minute it would need them."""
-        return {n for n, bits in self._row(task).items() if self._levels[n][-1] & bits << end}
-
-    def take(self, task: Task, end: int) -> None:
-        """Take what it needs, and more than there is if need be."""
-        for need, bits in self._row(task).items():
-            levels, more = self._levels[need], bits << end
-            for level, taken in enumerate(levels):
-                levels[level], more = taken | more, taken & more
-
-    def copy(self) -> dict[str, list[int]]:
-        """What is taken now, for ``put_back``."""
-        return {name: list(levels) for name, levels in self._levels.items()}
-
-    def put_back(self, levels: dict[str, list[int]]) -> None:
-        """As it was."""
-        self._levels = {name: list(bits) for name, bits in levels.items()}
-
-
 class _Search:
     """Depth first over the orders, the most fragile tasks first, cut by a bound."""
 
     def __init__(self, tasks: Sequence[Task], capacity: Mapping[str, int], most_steps: int) -> None:
         self._tasks = {task.id: task for task in tasks}
-        self._used = _Used(capacity)
+        self._used = Used(capacity)
         self._most = most_steps
         self._ends: dict[str, int] = {}
         self._after: dict[str, list[str]] = {task.id: [] for task in tasks}
@@ -327,21 +262,6 @@ class _Search:
         return (max(begins), sum(begins)) < self._value
 
 
-def _over(tasks: Sequence[Task], ends: Mapping[str, int]) -> int:
-    """By how many minutes in all things would have to keep longer."""
-    return sum(max(0, ends[t.id] - t.keeps) for t in tasks if t.keeps is not None)
-
-
-def _nearest(tasks: Sequence[Task], capacity: Mapping[str, int]) -> dict[str, int]:
-    """The better of two quick plans in which things may keep longer than they do."""
-    orders = [
-        sorted(tasks, key=lambda t: (MOST_BACK if t.keeps is None else t.keeps, t.id)),
-        sorted(tasks, key=lambda t: (t.keeps is None, -t.minutes, t.id)),
-    ]
-    found = [_in_order(order, capacity) for order in orders]
-    return min(found, key=lambda ends: _over(tasks, ends))
-
-
 def _shortfalls(
     tasks: Sequence[Task], capacity: Mapping[str, int], ends: Mapping[str, int]
 ) -> list[Short]:
@@ -350,7 +270,7 @@ def _shortfalls(
     for task in tasks:
         if task.keeps is None or ends[task.id] <= task.keeps:
             continue
-        used = _Used(capacity)
+        used = Used(capacity)
         for other in tasks:
             if other.id != task.id:
                 used.take(other, ends[other.id])
@@ -361,19 +281,3 @@ def _shortfalls(
             blocking |= used.blocking(task, end)
         found.append(Short(task.id, ends[task.id] - task.keeps, tuple(sorted(blocking))))
     return found
-
-
-def _in_order(tasks: Sequence[Task], capacity: Mapping[str, int]) -> dict[str, int]:
-    """Each task as late as it can be, the first of those that may be placed first."""
-    known = {task.id: task for task in tasks}
-    used, ends = _Used(capacity), dict[str, int]()
-    while len(ends) < len(tasks):
-        task = next(
-            t for t in tasks if t.id not in ends and all(later in ends for later in t.before)
-        )
-        end = max([task.ready_by, *(ends[n] + known[n].minutes for n in task.before)])
-        while not used.free(task, end):
-            end += 1
-        ends[task.id] = end
-        used.take(task, end)
-    return ends

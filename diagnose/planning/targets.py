@@ -1,15 +1,13 @@
-"""What right looks like for this formula in this kitchen, and how much more to have on hand."""
+"""What right looks like for this formula in this kitchen."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, log
 
 from diagnose.kitchen.atmosphere import boil_in_words, water_boils_at_c
 from diagnose.kitchen.balance import paste_class, starch_g, starch_share, water_g
 from diagnose.kitchen.estimates import Estimate
 from diagnose.kitchen.panweight import should_hold_g
-from diagnose.kitchen.refusing import require_between
 from diagnose.kitchen.starch import GATE_C, GATE_MIN
 
 from .formula import Amounts
@@ -67,25 +65,3 @@ def targets(amounts: Amounts, elevation_m: float | None = None) -> Targets:
         beat=HIGH_BEAT_MIN if elevation_m is not None and elevation_m >= HIGH_M else BEAT_MIN,
         salt_percent=amounts.salt_percent,
     )
-
-
-FAILS_UNCOUNTED = 0.2
-"""Chance that a batch is lost where nobody has counted: one in five (house rule)."""
-SURE = 0.95
-
-
-def batches_on_hand(chance_lost: float | None = None, sure: float = SURE) -> int:
-    """Batches to buy for, so that at least one comes out with a chance of ``sure``.
-
-    ``chance_lost`` is counted in this kitchen (0 to 0.9); None, not counted, is one in five (house
-    rule). ``sure`` from 0.5 to 0.999. ``ValueError`` outside. 1 - lost^n >= sure: two.
-
-    >>> batches_on_hand(), batches_on_hand(0.0), batches_on_hand(0.5)
-    (2, 1, 5)
-    """
-    lost = FAILS_UNCOUNTED if chance_lost is None else chance_lost
-    require_between("A chance of losing a batch", lost, 0.0, 0.9, "")
-    require_between("How sure", sure, 0.5, 0.999, "")
-    if lost == 0:
-        return 1
-    return max(1, ceil(round(log(1 - sure) / log(lost), 9)))

@@ -21,6 +21,8 @@ from .formula import Amounts
 from .scheduling import Segment, Task
 from .targets import targets
 
+WAITS = ", waits"
+"""How the waiting of a garnish is named, after the garnish."""
 HANDS, BURNER, OVEN, PAN = "hands", "burner", "oven", "pan"
 RESOURCES = {HANDS: "a pair of hands", BURNER: "a burner", OVEN: "the oven", PAN: "a pan"}
 
@@ -196,7 +198,7 @@ def work(
         add(Act(name, name, "garnish", garnish.name, garnish.active_min, (HANDS, *needs)), "plate",
             keep=keep)  # fmt: skip
         if garnish.waiting_min:
-            add(Act(f"{name}, waits", name, "garnish", f"{garnish.name}: wait",
+            add(Act(f"{name}{WAITS}", name, "garnish", f"{garnish.name}: wait",
                     garnish.waiting_min, needs), "plate", keep=keep)  # fmt: skip
     add(Act("plate", "plate", "serve", "Plate and walk", plating, (HANDS,)), keep=plating)
     return Work(tuple(acts), _tasks(acts, after, keeps, plating), {

@@ -34,7 +34,12 @@ def pointing(rule: Rule, dice: random.Random, dough: Dough) -> Rule:
     some = rule.when if len(rule.when) == 1 or dice.random() < 0.4 else rule.when[1:]
     if rule.concludes is not None and dice.random() < 0.5:
         return rule.model_copy(update={"when": some})
-    bears = {"concludes": None, "points_to": None, "points_away_from": None, "rules_out": None}
+    bears: dict[str, str | None] = {
+        "concludes": None,
+        "points_to": None,
+        "points_away_from": None,
+        "rules_out": None,
+    }
     way = dice.choice(("points_to", "points_to", "points_away_from", "rules_out"))
     bears[way] = dice.choice(dough.causes).id
     strength = None if way == "rules_out" else dice.choice(STRENGTHS)

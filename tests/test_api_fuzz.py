@@ -96,6 +96,7 @@ def real_names(phone: TestClient, book: OpenBook) -> tuple[str, ...]:
 def operations(app: FastAPI) -> list[Any]:
     schema = schemathesis.openapi.from_dict(app.openapi(), config=SchemathesisConfig())
     schema.app = app
+    found: Any
     return [found.ok() for found in schema.get_all_operations()]
 
 
@@ -174,7 +175,7 @@ def pages(app: FastAPI) -> list[tuple[str, str]]:
         (method, route.path)
         for route in routes
         if isinstance(route, APIRoute)
-        for method in route.methods
+        for method in route.methods or ()
         if method in ("GET", "POST")
     )
 

@@ -76,6 +76,15 @@ def listing(store: Store, dough: str) -> Listing:
     )
 
 
+def titles(store: Store, dough: str) -> dict[str, str]:
+    """What each confirmed case of a dough is called."""
+    wanted = select(kept_case.c.id, kept_case.c.title).where(
+        kept_case.c.standing == "confirmed", kept_case.c.dough == dough
+    )
+    with store.reading() as connection:
+        return {str(row.id): str(row.title) for row in connection.execute(wanted)}
+
+
 def listing_of(store: Store, dough: str, marked: Marked) -> Listing:
     """The list of these marks; one that is no longer there is missing from it and its digest."""
     found: list[_Row] = []

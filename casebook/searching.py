@@ -235,7 +235,7 @@ def _words(
     if store.is_sqlite:
         terms = (" OR " if asked.loosely else " AND ").join(map(_fts_term, asked.words))
         number = literal_column("case_search.rowid", Integer)
-        best = literal_column("bm25(case_search, 4.0, 1.0)")
+        best = literal_column("bm25(case_search, 10.0, 1.0)")
         holds = text("case_search MATCH :terms").bindparams(terms=terms)
         return select(number).select_from(text("case_search")).where(holds), number, best
     terms = (" | " if asked.loosely else " & ").join(map(_ts_term, asked.words))

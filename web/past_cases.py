@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import threading
 
-from casebook import cases
+from casebook.listing import listing, titles
 from casebook.store import Store
+from casebook.taught import records
 from diagnose.consulting import OpenBook
-from diagnose.knowledge.situations import read_situation
+from diagnose.knowledge.book import Dough
 from diagnose.knowledge.teaching import read_teaching_cases
-from diagnose.replaying import Past, PastCase, from_teaching, from_whole
+from diagnose.replaying import Past, PastCase, from_confirmed, from_teaching, from_whole
 
 
 class PastCases:
@@ -18,30 +19,37 @@ class PastCases:
     def __init__(self, store: Store) -> None:
         self._store = store
         self._lock = threading.Lock()
-        self._kept: tuple[OpenBook, tuple[tuple[str, int], ...], Past] | None = None
+        self._kept: tuple[OpenBook, tuple[str, ...], Past] | None = None
+        self._read: dict[tuple[str, str], tuple[PastCase, ...]] = {}
 
     def of(self, opened: OpenBook) -> Past:
         """The past as this book sees it; made anew when the book or the marks are others."""
-        confirmed = list(cases.confirmed(self._store))
-        marks = tuple((case.id, mark.number) for case, mark in confirmed)
+        listed = [listing(self._store, dough.id) for dough in opened.book.doughs]
+        digests = tuple(one.digest for one in listed)
         with self._lock:
-            if self._kept is not None and self._kept[0] is opened and self._kept[1] == marks:
+            if self._kept is not None and self._kept[0] is opened and self._kept[1] == digests:
                 return self._kept[2]
         found = [from_whole(dough, c) for dough in opened.book.doughs for c in dough.whole_cases]
         found += [from_teaching(case) for case in read_teaching_cases(opened.book)[0]]
         named = {one.id for one in found}
-        for case, mark in confirmed:
-            data = {**case.situation, "dough": case.dough}
-            situation, _ = read_situation(data, opened.book)
-            # a case that the book of today cannot read says nothing about a change of it
-            if situation is not None and case.id not in named:
-                remedies = frozenset((mark.first_remedy,) if mark.first_remedy else ())
-                found.append(
-                    PastCase(
-                        case.id, "confirmed case", case.title, situation, mark.causes, remedies
-                    )
-                )
+        for dough in opened.book.doughs:
+            found += [one for one in self._confirmed(opened, dough) if one.id not in named]
         past = Past(opened, found)
         with self._lock:
-            self._kept = (opened, marks, past)
+            self._kept = (opened, digests, past)
         return past
+
+    def _confirmed(self, opened: OpenBook, dough: Dough) -> tuple[PastCase, ...]:
+        """As each stood before its first remedy; one that this book cannot read says nothing."""
+        listed = listing(self._store, dough.id)
+        about = (opened.book.version, f"{dough.id} {listed.digest}")
+        with self._lock:
+            known = self._read.get(about)
+        if known is not None:
+            return known
+        called = titles(self._store, dough.id)
+        read = records(self._store, dough, listed)
+        found = tuple(from_confirmed(dough, one, called.get(one.id, "")) for one in read.cases)
+        with self._lock:
+            self._read = {about: found}
+        return found

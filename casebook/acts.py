@@ -47,6 +47,12 @@ def acts(store: Store, dough: str | None = None) -> tuple[Act, ...]:
         return tuple(map(_read, connection.execute(wanted)))
 
 
+def last_number(store: Store) -> int:
+    """The number of the last act; 0 before the first."""
+    with store.reading() as connection:
+        return connection.scalar(select(func.max(table.c.number))) or 0
+
+
 def in_force(store: Store) -> Mapping[str, Act]:
     """By dough, the last act, if it put learning in use."""
     latest = select(func.max(table.c.number)).group_by(table.c.dough)

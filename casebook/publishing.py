@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from diagnose.checking.lints import Found
+from diagnose.checking.used_names import used_again
 from diagnose.consulting import OpenBook
 from diagnose.inspecting import inspect
 from diagnose.knowledge.book import Book
@@ -73,10 +74,15 @@ class Press:
         shelf: Shelf,
         shipped: Mapping[str, str],
         open_book: Callable[[Book], OpenBook] = OpenBook,
+        besides: Callable[[], object] = lambda: None,
     ) -> None:
-        """``open_book`` makes a loaded book ready to answer, with what else it shall know."""
+        """``open_book`` makes a loaded book ready to answer, with what else it shall know.
+
+        ``besides`` tells that from what it was before: another value, and the book is opened anew.
+        """
         self.store, self.shelf, self.shipped = store, shelf, dict(shipped)
-        self.open_book = open_book
+        self.open_book, self.besides = open_book, besides
+        self._known = besides()
         self.set_aside: tuple[SetAside, ...] = ()
         self._seen = 0
         self._lock = threading.Lock()
@@ -90,22 +96,32 @@ class Press:
 
     def look(self) -> OpenBook:
         """The book as it is now: another program with the same database may have changed it."""
-        if head(self.store) == self._seen:
+        if self._is_newest():
             return self.shelf.current
         with self._lock:
-            return self.shelf.current if head(self.store) == self._seen else self._start()
+            if self._is_newest():
+                return self.shelf.current
+            return self._start(anyway=self.besides() != self._known)
 
     def reopen(self) -> OpenBook:
         """Open the book in use once more: what it shall know beside its files has changed."""
         with self._lock:
             self._kept.clear()
+            self._known = self.besides()
             self.shelf.put(self.open_book(self.shelf.current.book))
             return self.shelf.current
+
+    def _is_newest(self) -> bool:
+        return head(self.store) == self._seen and self.besides() == self._known
 
     def _start(self, anyway: bool = False) -> OpenBook:
         revisions = all_revisions(self.store)
         book, self.set_aside = with_revisions(self.shipped, revisions)
         self._seen = len(revisions)
+        # Taken before the book is opened: an act that comes in between is then noticed.
+        if (known := self.besides()) != self._known:
+            self._kept.clear()
+            self._known = known
         if anyway or book.version != self.shelf.current.book.version:
             self.shelf.put(self.open_book(book))
         return self.shelf.current
@@ -164,6 +180,8 @@ class Press:
                 before = self._text(revisions, part)
                 if before != text:
                     wanted.append(Change(part, before, text))
+            if kind in ("change", "import"):
+                self._refuse_used_names(revisions, wanted)
             # On the revisions that were looked at above: with later ones somebody's change, stored
             # by another program in between, would be overwritten unseen.
             trial = self._try_out(revisions, {change.part: change.after for change in wanted})
@@ -221,6 +239,14 @@ class Press:
             undoes=number,
             at=at,
         )
+
+    def _refuse_used_names(self, revisions: Sequence[Revision], wanted: Sequence[Change]) -> None:
+        """Refuse a new part with the name of one that was taken out."""
+        added = [c.part for c in wanted if c.before is None and c.after is not None]
+        ever = {r.part for r in revisions}
+        again = used_again(added, (), ever)
+        if again:
+            raise Refused(again)
 
     def _text(self, revisions: Sequence[Revision], part: PartName) -> str | None:
         """A part as it is now, exactly as it was written."""

@@ -17,7 +17,7 @@ from diagnose.learning.cases import ConfirmedCase, answers_of
 from diagnose.learning.recalibrating import Learned, learn
 from diagnose.reasoning.likelihood import Asked, asked_parts
 
-from .acts import Act, in_force
+from .acts import Act, in_force, last_number
 from .before import NotReadable, Reader
 from .connecting import Store
 from .listing import Listing, Marked, cases_in, listing_of
@@ -94,6 +94,10 @@ class Teacher:
     def __call__(self, book: Book) -> OpenBook:
         """A book, compiled. Raises what `OpenBook` raises."""
         return OpenBook(book, self.learned(book))
+
+    def latest(self) -> int:
+        """The number of the last act of learning; 0 before the first."""
+        return last_number(self._store)
 
     def know(self, dough: Dough, act: Act, cases: tuple[ConfirmedCase, ...]) -> None:
         """Take the cases of an act from whoever has just read them for this dough."""

@@ -206,6 +206,36 @@ def test_a_book_opened_anew_is_the_same_book_with_what_else_it_shall_know(store:
     assert len(made) == 1
 
 
+def test_a_name_that_was_taken_out_is_not_given_to_another_rule(either: Store) -> None:
+    press = press_on(either)
+    wetter = PartName(DOUGH, "rules", "wetter")
+    text = now(press).replace(WET.name, "wetter", 1)
+    press.publish({wetter: text}, "A", "Seen on Monday")
+    press.publish({wetter: None}, "A", "Wrong")
+    with pytest.raises(Refused, match="was used before"):
+        press.publish({wetter: text.replace("strong", "slight")}, "A", "Something else")
+    assert head(either) == 2
+    press.undo(2, "A", "It was right")
+    assert now(press, wetter) == text
+
+
+def test_what_a_book_shall_know_besides_is_noticed_from_another_program(store: Store) -> None:
+    shipped, known = texts(), ["before"]
+    press = Press(
+        store,
+        Shelf(OpenBook(load_texts(shipped))),
+        shipped,
+        lambda book: OpenBook(book),
+        lambda: known[0],
+    )
+    first = press.start()
+    assert press.look() is first
+    known[0] = "after"
+    second = press.look()
+    assert second is not first
+    assert press.look() is second
+
+
 STRENGTHS = ("slight", "moderate", "strong", "decisive")
 
 
@@ -248,7 +278,7 @@ def test_of_a_thousand_random_edits_none_makes_an_unsound_book_and_none_is_lost(
 ) -> None:
     """Beside the press stands a plain list of what was acknowledged: it must be what is stored."""
     luck = random.Random(seed)
-    names = [WET.name, *(f"made-up-{n}" for n in range(6))]
+    names = [WET.name, *(f"made-up-{n}" for n in range(12))]
     press = press_on(store)
     told: list[tuple[int, PartName, str | None]] = []
     sound: set[str] = set()

@@ -111,7 +111,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         gc.set_threshold(20_000, 20, 50)
         folder.mkdir(parents=True, exist_ok=True)
         store = open_store(where)
-        press = Press(store, Shelf(book), shipped, Teacher(store, Terminal()))
+        teacher = Teacher(store, Terminal())
+        press = Press(store, Shelf(book), shipped, teacher, teacher.latest)
         press.start()
         listener = open_port("0.0.0.0" if shared else "127.0.0.1", given.port)
     except BrokenBook as broken:

@@ -13,7 +13,11 @@ DOORS = (
     ("/desk/cases/new", "Enter a case", "From the bench or from paper"),
     ("/desk/rules/new", "Make a rule", "From what was seen to what it points to"),
     ("/rules", "Rules", "All of them, to read, to change, to take back"),
-    ("/desk/parts", "Parts of the book", "Signs, causes, remedies and all else that rules speak of"),
+    (
+        "/desk/parts",
+        "Parts of the book",
+        "Signs, causes, remedies: what rules speak of",
+    ),
     ("/desk/suggestions", "Suggestions", "What the confirmed cases say about the rules"),
     ("/desk/learning", "Learning", "Whether the counts of confirmed cases are used"),
     ("/desk/history", "History", "Every change: who, when, why; undo and roll back"),

@@ -23,7 +23,7 @@ from casebook.before import UNKNOWN_STAGE, NotReadable, Reader
 from casebook.cases import keep_case, mark
 from casebook.judged import compare, report, spread
 from casebook.listing import listing
-from casebook.problems import KeyReused
+from casebook.problems import KeyReused, NotStorable
 from casebook.situation import as_request
 from casebook.store import Store
 from casebook.taught import learned, opened, records
@@ -149,7 +149,9 @@ def test_words_that_the_book_lost_are_left_out_and_the_rest_stays(dough: Dough) 
 def test_only_confirmed_cases_that_somebody_cooked_count(store: Store, dough: Dough) -> None:
     case = story_case(dough)
     kept(store, case, "true", ["undercooked-paste"])
-    kept(store, case, "invented", ["undercooked-paste"], by="shipped")
+    keep_case(store, replace(case, id="invented", entered_by="shipped"), "keep invented")
+    with pytest.raises(NotStorable, match="is a teaching case"):
+        mark(store, "invented", "mark", by="A", verdict="confirmed", causes=("undercooked-paste",))
     kept(store, replace(case, stage="gone", told=()), "elsewhere", ["undercooked-paste"])
     kept(store, case, "lost", ["no-such-cause"])
     kept(store, case, "changed", ["undercooked-paste"])
@@ -158,7 +160,7 @@ def test_only_confirmed_cases_that_somebody_cooked_count(store: Store, dough: Do
     listed = listing(store, DOUGH)
     found = records(store, dough, listed)
     assert [one.id for one in found.cases] == ["true", "lost"]
-    assert listed.shipped == 1
+    assert listed.shipped == 0
     assert found.aside == (("elsewhere", UNKNOWN_STAGE),)
     assert learn(dough, found.cases).counts.set_aside == (("lost", UNKNOWN_CAUSE),)
 

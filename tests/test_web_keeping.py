@@ -6,6 +6,7 @@ import io
 import re
 import tracemalloc
 from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from html import unescape
 
 import anyio
@@ -330,7 +331,9 @@ def answered(
         await app(scope, receive, send)
 
     tracemalloc.start()
-    anyio.run(ask)
+    # In a thread of its own: a browser driven before in this one has a loop running in it.
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(anyio.run, ask).result()
     _, most = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     text = b"".join(message.get("body", b"") for message in sent).decode()

@@ -59,6 +59,8 @@ def case_pages(site: Site) -> APIRouter:
 
     @router.get("/cases/{name}/photos/{number}.jpg")
     def picture(name: str, number: int) -> Response:
+        if not 1 <= number <= 99:
+            raise HTTPException(404, "There is no such photo.")
         try:
             found = photo(site.store, name, number)
         except UnknownCase:

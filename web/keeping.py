@@ -8,7 +8,7 @@ from collections.abc import AsyncIterator
 from typing import Annotated, Any
 from urllib.parse import quote, unquote
 
-from fastapi import APIRouter, Depends, HTTPException, Request
+from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from casebook.cases import Case, Photo, UnknownCase, case, cases_of, keep_case
@@ -143,21 +143,6 @@ def keeping(site: Site) -> APIRouter:
         key = key_of(form["key"], token, failure.number, made.outcome, note, code, jpeg)
         keep_case(site.store, made, key, token=token, photos=photos)
         return remember_class(see_other(f"/c/{token}/keep"), request, code)
-
-    @router.get("/cases/{name}/photos/{number}.jpg")
-    def picture(name: str, number: int) -> Response:
-        if not 1 <= number <= 99:
-            raise HTTPException(404, "There is no such picture.")
-        try:
-            found = picture_of(site.store, name, number)
-        except UnknownCase:
-            raise HTTPException(404, "There is no such picture.") from None
-        # A kept case never changes, so neither does the picture at this address.
-        return Response(
-            found.jpeg,
-            media_type="image/jpeg",
-            headers={"Cache-Control": "private, max-age=31536000, immutable"},
-        )
 
     return router
 

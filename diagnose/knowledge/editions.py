@@ -61,6 +61,10 @@ class Edit:
     text: str | None
 
 
+UNSURE_ENDS = "\x85\u2028\u2029"
+"""Next line, line and paragraph separator (Unicode Standard Annex 14)."""
+
+
 def check_part(part: PartName, text: str, limits: Limits = PASTED) -> list[Problem]:
     """What keeps a text from being this part: one entry, of this name, within the limits.
 
@@ -79,6 +83,11 @@ def check_part(part: PartName, text: str, limits: Limits = PASTED) -> list[Probl
         problems.append(Problem("", 0, where, what, advice))
     if problems:
         return problems
+    for number, line in enumerate(text.split("\n"), 1):
+        # Some programs end a line here and others do not, so the text would not come back as it is.
+        if any(mark in line for mark in UNSURE_ENDS):
+            what = "there is a sign here that only some programs take for the end of a line."
+            return [Problem("", number, where, what, "Type the line again without it.")]
     root, problems = read_nodes(text, "", limits)
     if root is None or problems:
         return problems

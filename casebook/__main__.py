@@ -1,14 +1,19 @@
-"""The casebook's own commands: ``python -m casebook backup|restore|export|import|csv FILE``."""
+"""The casebook's own commands: ``python -m casebook backup|restore|export|import|csv FILE``.
+
+And ``python -m casebook passphrase NAME`` for an instructor who has forgotten theirs.
+"""
 
 import argparse
 import sys
 from collections.abc import Sequence
+from getpass import getpass
 from pathlib import Path
 
 from .archive import export_archive, import_archive
 from .backup import backup, restore
 from .exchange import export_case, import_case
 from .files import written_whole
+from .instructors import NotAccepted, TooBusy, change_passphrase
 from .place import VARIABLE, chosen
 from .problems import FileRefused, NotStorable, StoreProblem, UnknownCase
 from .progress import Terminal
@@ -39,6 +44,10 @@ def parser() -> argparse.ArgumentParser:
         )
         if command == "export":
             one.add_argument("--case", metavar="NAME", help="only this case; to .yaml or .zip")
+    what = "give an instructor another passphrase; it is asked for, and never shown"
+    one = commands.add_parser("passphrase", help=what, description=f"{what.capitalize()}.")
+    one.add_argument("name")
+    one.add_argument("--folder", type=Path, default=None, help="where your database and files live")
     return options
 
 
@@ -52,7 +61,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except UnknownCase as problem:
         print(str(problem), file=sys.stderr)
         return 1
-    except (StoreProblem, FileRefused, NotStorable, OSError) as problem:
+    except (StoreProblem, FileRefused, NotStorable, NotAccepted, TooBusy, OSError) as problem:
         print(f"Not done: {problem}", file=sys.stderr)
         return 1
     except KeyboardInterrupt:
@@ -62,6 +71,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _do(given: argparse.Namespace, folder: Path, where: str | Path) -> str:
+    if given.command == "passphrase":
+        new = getpass(f"New passphrase of {given.name}: ")
+        if getpass("The same once more: ") != new:
+            raise NotAccepted("The two are not the same, so the old one still holds.")
+        with open_store(where) as store:
+            change_passphrase(store, given.name, new)
+        return f"{given.name} has a new passphrase; every session of theirs is over."
     file: Path = given.file
     if given.command == "restore":
         if not isinstance(where, Path):

@@ -80,6 +80,32 @@ def add(store: Store, name: str, passphrase: str, *, at: datetime | None = None)
         connection.execute(insert(instructor), row)
 
 
+def change_passphrase(
+    store: Store, name: str, passphrase: str, *, at: datetime | None = None
+) -> None:
+    """Give an instructor another passphrase and end all their sessions.
+
+    Whoever may do that sits at the computer with the database. Raises `NotAccepted` for a name
+    nobody has, or a passphrase that cannot be used.
+    """
+    row = _row(name, passphrase, at)
+    with store.writing() as connection:
+        changed = connection.execute(
+            update(instructor)
+            .where(instructor.c.name == row["name"])
+            .values(passphrase=row["passphrase"])
+        )
+        if changed.rowcount == 0:
+            known = connection.scalars(select(instructor.c.name).order_by(instructor.c.since)).all()
+            there = f"There are: {', '.join(known)}." if known else "There is none yet."
+            raise NotAccepted(f'There is no instructor "{row["name"]}". {there}')
+        connection.execute(
+            update(desk_session)
+            .where(desk_session.c.instructor == row["name"], desk_session.c.ended.is_(None))
+            .values(ended=to_text(at or now()))
+        )
+
+
 def names(store: Store) -> tuple[str, ...]:
     """Every instructor, in the order of being made."""
     with store.reading() as connection:

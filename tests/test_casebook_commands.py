@@ -15,6 +15,7 @@ import pytest
 
 from casebook.__main__ import main
 from casebook.cases import case, keep_case
+from casebook.instructors import add_first, sign_in, signed_in
 from casebook.migrations import pending
 from casebook.place import FILE, chosen
 from casebook.progress import Terminal
@@ -22,7 +23,7 @@ from casebook.store import open_store
 from casemaking import TORN
 
 ROOT = Path(__file__).resolve().parent.parent
-COMMANDS = {"backup", "restore", "export", "import", "csv"}
+COMMANDS = {"backup", "restore", "export", "import", "csv", "passphrase"}
 
 
 @pytest.fixture(autouse=True)
@@ -169,3 +170,29 @@ def test_progress_counts_up_on_one_line_of_a_terminal() -> None:
     tell("cases read", 0, 3)
     tell("cases read", 3, 3)
     assert screen.getvalue() == "\rcases read: 0 of 3\rcases read: 3 of 3\n"
+
+
+def test_a_forgotten_passphrase_is_replaced_at_the_computer_and_ends_every_session(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    old, new = "whisk ladle copper window", "sieve butter marble morning"
+    with open_store(folder / FILE) as store:
+        add_first(store, "Instructor A", old)
+        session = sign_in(store, "Instructor A", old)
+        assert session is not None
+    typed = [new, new + "s", "too short", "too short", new, new, new, new]
+    monkeypatch.setattr("casebook.__main__.getpass", lambda _: typed.pop(0))
+    for name, code, said in (
+        ("Instructor A", 1, "not the same"),
+        ("Instructor A", 1, "at least 15"),
+        ("Instructor B", 1, "There are: Instructor A."),
+        ("Instructor A", 0, "every session of theirs is over"),
+    ):
+        assert run("passphrase", name, "--folder", folder) == code
+        shown = capsys.readouterr()
+        assert said in shown.out + shown.err
+        assert new not in shown.out + shown.err
+    with open_store(folder / FILE) as store:
+        assert signed_in(store, session) is None
+        assert sign_in(store, "Instructor A", old) is None
+        assert sign_in(store, "Instructor A", new) is not None

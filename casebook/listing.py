@@ -76,6 +76,12 @@ def listing(store: Store, dough: str) -> Listing:
     )
 
 
+def count_of_marks(store: Store) -> int:
+    """How many marks were ever set; none is ever taken away."""
+    with store.reading() as connection:
+        return connection.scalar(select(func.count()).select_from(case_mark)) or 0
+
+
 def titles(store: Store, dough: str) -> dict[str, str]:
     """What each confirmed case of a dough is called."""
     wanted = select(kept_case.c.id, kept_case.c.title).where(

@@ -20,6 +20,7 @@ from casebook.store import Store, open_store
 from diagnose.consulting import OpenBook, open_book
 from diagnose.knowledge.loading import texts_of
 from diagnose.shelf import Shelf
+from web import previewing
 from web.__main__ import open_port
 from web.app import create_app
 
@@ -32,6 +33,12 @@ FLAGS = (
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
     f"--host-resolver-rules=MAP {HOST} 127.0.0.1",
 )  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def patient_previews(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a busy machine the page that says how far a preview has come would be seen instead."""
+    monkeypatch.setattr(previewing, "PATIENCE_S", 300.0)
 
 
 @pytest.fixture(scope="session")

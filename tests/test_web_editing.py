@@ -14,6 +14,7 @@ from casebook.revisions import all_revisions
 from casebook.store import Store
 from diagnose.knowledge.editions import PartName, part_text
 from diagnose.knowledge.loading import texts_of
+from web import previewing
 
 NEW = "/desk/rules/new"
 CASE = "smears-on-the-knife"
@@ -33,6 +34,24 @@ def text_of(name: str) -> str:
 @pytest.fixture
 def desk(instructor: TestClient) -> TestClient:
     return instructor
+
+
+def test_what_takes_long_says_how_far_it_has_come_and_loses_nothing(
+    desk: TestClient, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(previewing, "PATIENCE_S", 0.0)
+    form = filled(desk, gaps="Not tried at height")
+    page = desk.post(NEW, data={**form, "act": "preview"})
+    assert "Still working it out" in words(page.text)
+    assert "Save as draft" not in words(page.text)
+    again = form_in(page.text)
+    # The cases beside the rule are written from its conditions at each look.
+    kept = {box: said for box, said in form.items() if not box.startswith("case-")}
+    assert {**again, **kept} == again
+    monkeypatch.setattr(previewing, "PATIENCE_S", 300.0)
+    looked = desk.post(NEW, data={**again, "act": "preview"})
+    assert "Where it would have spoken In 1 of" in words(looked.text)
+    assert all_revisions(store) == ()
 
 
 def words(page: str) -> str:

@@ -18,7 +18,7 @@ from diagnose.knowledge.editions import PartName
 from diagnose.knowledge.problems import BrokenBook
 from diagnose.knowledge.ruletext import RuleFields, fields_of, new_text, with_fields
 
-from . import editing_from
+from . import editing_from, previewing
 from .editing_cases import examples_in_step, one_more
 from .editing_form import (
     Sheet,
@@ -37,6 +37,8 @@ from .publishing_pages import press_of, publish_or_explain
 from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
 from .suggesting import GONE, Offering
+from .works import Work as LongWork
+from .works import Works
 
 RULES = "rules"
 NEW = "new"
@@ -60,6 +62,7 @@ class Work:
     reason: str
     problems: tuple[FieldProblem, ...] = ()
     preview: Preview | None = None
+    waiting: LongWork[Preview] | None = None
     choosing: str = ""
     both: bool = False
     theirs: str = ""
@@ -73,7 +76,7 @@ def editing(site: Site) -> APIRouter:
         prefix="/desk/rules", include_in_schema=False, default_response_class=HTMLResponse
     )
 
-    past = PastCases(site.store)
+    past, works = PastCases(site.store), Works()
     suggested = Offering(site)
 
     def page(request: Request, name: str, work: Work) -> Response:
@@ -195,8 +198,13 @@ def editing(site: Site) -> APIRouter:
         unseen = act == "save" and form["seen"] != seen(text)
         if act == "save" and not unseen:
             return _save(request, press, who, name, part, work)
-        preview = preview_of(press, past, part, text, changed_standing)
-        return page(request, name, replace(work, preview=preview))
+        about = (press.shelf.current, past.marked(), part, text, changed_standing)
+        looked = works.work(
+            about, lambda told: preview_of(press, past, part, text, changed_standing, told)
+        )
+        if not looked.wait(previewing.PATIENCE_S):
+            return page(request, name, replace(work, waiting=looked))
+        return page(request, name, replace(work, preview=looked.found))
 
     def _save(
         request: Request, press: Press, who: str, name: str, part: PartName, work: Work

@@ -55,6 +55,7 @@ def form_values(book: Book, dough: Dough, work: Work, name: str, new: bool) -> d
         "reason": work.reason,
         "problems": work.problems,
         "preview": work.preview,
+        "waiting": work.waiting,
         "seen": "" if work.preview is None or work.preview.errors else _seen(work.text),
         "choosing": work.choosing,
         "both": work.both,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
+from casebook.progress import Progress
 from casebook.publishing import Press, Refused
 from casebook.revisions import all_revisions
 from diagnose.knowledge.editions import SECTIONS, PartName, check_part
@@ -14,6 +15,7 @@ from diagnose.knowledge.fields import NAME
 from diagnose.knowledge.nodes import PASTED, Mapping, read_nodes
 from diagnose.replaying import Replay
 
+from . import previewing
 from .editing import after_page, edit_path, lines, saved_path, seen
 from .editing_page import change_lines
 from .forms import FieldProblem, Fields, Form
@@ -23,6 +25,7 @@ from .previewing import new_problems, sentences
 from .publishing_pages import press_of, publish_or_explain
 from .signing_in import desk_page, require_instructor
 from .site import Site, see_other
+from .works import Work, Works
 
 NEW = "new"
 EDITED = tuple(section for section in SECTIONS if section != "rules")
@@ -43,18 +46,20 @@ def parts_editing(site: Site) -> APIRouter:
     router = APIRouter(
         prefix="/desk/parts", include_in_schema=False, default_response_class=HTMLResponse
     )
-    past = PastCases(site.store)
+    past, works = PastCases(site.store), Works()
 
     def page(
         request: Request, part: PartName, text: str, revision: int, reason: str,
         look: Look | None = None, problems: tuple[FieldProblem, ...] = (), status: int = 200,
         boxes: tuple[Box, ...] = (), said: Fields | None = None,
+        waiting: Work[Look] | None = None,
     ) -> Response:  # fmt: skip
         fine = look is not None and not look.errors
         return desk_page(
             site, request, "desk_part.html", status=status, part=part, typed=text,
             rows=min(40, text.count("\n") + 4), revision=revision, reason=reason, look=look,
             seen=seen(text) if fine else "", problems=problems, boxes=boxes, said=said or Fields(),
+            waiting=waiting,
             heading=TITLES.get(part.section, "A new part") if part.name == NEW else part.name,
             as_written=True, change_lines=lambda found: change_lines(found, site.dough),
         )  # fmt: skip
@@ -113,7 +118,13 @@ def parts_editing(site: Site) -> APIRouter:
                 lambda numbers: see_other(saved_path(named, numbers[0])),
                 mine={named: text}, back=edit_path(named),
             )  # fmt: skip
-        return page(request, part, text, revision, reason, _looked_at(press, past, named, text))
+        looked = works.work(
+            (press.shelf.current, past.marked(), named, text),
+            lambda told: _looked_at(press, past, named, text, told),
+        )
+        if not looked.wait(previewing.PATIENCE_S):
+            return page(request, part, text, revision, reason, waiting=looked)
+        return page(request, part, text, revision, reason, looked.found)
 
     @router.get("/{section}/{name}/saved/{number}")
     def saved(request: Request, section: str, name: str, number: int) -> Response:
@@ -133,7 +144,10 @@ def _part(site: Site, section: str, name: str) -> PartName:
     return PartName(site.dough.id, found, name)
 
 
-def _looked_at(press: Press, past: PastCases, part: PartName, text: str) -> Look:
+def _looked_at(
+    press: Press, past: PastCases, part: PartName, text: str, progress: Progress
+) -> Look:
+    progress("checks of the changed book", 0, 0)
     try:
         trial = press.try_out({part: text})
     except Refused as refused:
@@ -141,7 +155,7 @@ def _looked_at(press: Press, past: PastCases, part: PartName, text: str) -> Look
     errors, notices = new_problems(press, trial)
     if errors:
         return Look(errors, notices)
-    return Look((), notices, past.of(press.shelf.current).replay(trial.opened))
+    return Look((), notices, past.of(press.shelf.current).replay(trial.opened, progress))
 
 
 def _named(text: str) -> str:

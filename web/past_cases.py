@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 
-from casebook.listing import listing, titles
+from casebook.listing import count_of_marks, listing, titles
 from casebook.store import Store
 from casebook.taught import records
 from diagnose.consulting import OpenBook
@@ -21,6 +21,10 @@ class PastCases:
         self._lock = threading.Lock()
         self._kept: tuple[OpenBook, tuple[str, ...], Past] | None = None
         self._read: dict[tuple[str, str], tuple[PastCase, ...]] = {}
+
+    def marked(self) -> int:
+        """How many marks there are: another number, and the past may be another."""
+        return count_of_marks(self._store)
 
     def of(self, opened: OpenBook) -> Past:
         """The past as this book sees it; made anew when the book or the marks are others."""

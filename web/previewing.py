@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from casebook.progress import Progress, silent
 from casebook.publishing import Press, Refused, Trial
 from diagnose.judging import Effect, what_it_does
 from diagnose.knowledge.book import Rule
@@ -12,6 +13,9 @@ from diagnose.knowledge.problems import Problem
 
 from .past_cases import PastCases
 from .rulebook import RuleWords, words_of
+
+PATIENCE_S = 3.0
+"""How long a page waits for a preview before it shows how far that has come."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,9 +31,15 @@ class Preview:
 
 
 def preview_of(
-    press: Press, past: PastCases, part: PartName, text: str, changed_standing: str = ""
+    press: Press,
+    past: PastCases,
+    part: PartName,
+    text: str,
+    changed_standing: str = "",
+    progress: Progress = silent,
 ) -> Preview:
     """What a rule with this text says, what the checks find, and what it does to past cases."""
+    progress("checks of the changed book", 0, 0)
     try:
         trial = press.try_out({part: text})
     except Refused as refused:
@@ -42,7 +52,8 @@ def preview_of(
     words = words_of(trial.opened.book, dough, rule)
     effect = None
     if not errors:
-        effect = what_it_does(past.of(press.shelf.current), trial.opened, dough.id, rule.id)
+        before = past.of(press.shelf.current)
+        effect = what_it_does(before, trial.opened, dough.id, rule.id, progress)
         others = [one.other for one in effect.beside if one.other]
         # how it stands to those is said in words, with a situation
         notices = tuple(

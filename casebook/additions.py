@@ -8,6 +8,7 @@ with it has passed every check.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -21,6 +22,8 @@ from diagnose.knowledge.problems import Problem
 FORMAT = "1"
 LIMITS = Limits(bytes=60_000, nodes=2_000, depth=6)
 """A whole file; each text in it has the limits of one that is pasted."""
+_ODD = ("\r", "\x85", "\u2028", "\u2029", "\ufeff")
+"""Letters that end a line for some readers, so that a block of lines would not keep them."""
 Kind = Literal["new", "same", "changed here too", "changed", "taken out"]
 
 
@@ -60,6 +63,8 @@ def written(edits: Sequence[Edit], book: str) -> str:
         ]
         if edit.text is None:
             lines.append("    taken out: yes")
+        elif any(letter in edit.text for letter in _ODD):
+            lines.append(f"    text: {_quoted(edit.text)}")
         else:
             lines.append("    text: |2")
             lines += [
@@ -118,6 +123,14 @@ def compare(
             kind = "taken out" if edit.text is None else "changed"
         found.append(Incoming(edit.part, now, edit.text, kind))
     return found
+
+
+def _quoted(text: str) -> str:
+    """A text in quotation marks, in which YAML reads every escaped letter as it was."""
+    quoted = json.dumps(text, ensure_ascii=False)
+    for letter in _ODD:
+        quoted = quoted.replace(letter, f"\\u{ord(letter):04x}")
+    return quoted
 
 
 def _same(one: str | None, other: str | None) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from casebook.additions import LIMITS, NotAdditions, compare, read, written
@@ -18,6 +18,8 @@ ONE = PartName("ten-minutes", "rules", "one")
 BOMB = "a: &a [x, x]\nb: &b [*a, *a]\nadditions: 1\nparts: [*b, *b]\n"
 
 
+@example("\r")
+@example("a\x85b\u2028c\u2029d\ufeff")
 @given(st.text(alphabet=st.characters(codec="utf-8"), max_size=60))
 def test_what_is_written_is_read_back_exactly(words: str) -> None:
     text = f"one:\n  says: plain\n  # {words}\n"

@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, func, insert, select, update
 
 from .connecting import Store
 from .moments import from_text, now, to_text
@@ -169,11 +169,11 @@ def secret(store: Store, name: str) -> str:
     return str(known)
 
 
-def _end(store: Store, which: object, at: datetime | None) -> None:
+def _end(store: Store, which: ColumnElement[bool], at: datetime | None) -> None:
     with store.writing() as connection:
         connection.execute(
             update(desk_session)
-            .where(which, desk_session.c.ended.is_(None))  # type: ignore[arg-type]
+            .where(which, desk_session.c.ended.is_(None))
             .values(ended=to_text(at or now()))
         )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -48,6 +49,23 @@ def now(press: Press, part: PartName = WET) -> str:
     text, _ = press.text_of(part)
     assert text is not None
     return text
+
+
+def words(page: str) -> str:
+    """What stands in the main part of a page, without its marks."""
+    main = re.search("<main>(.*)</main>", page, re.DOTALL)
+    assert main
+    return " ".join(unescape(re.sub("<[^>]+>", " ", main[1])).split())
+
+
+def ready(desk: TestClient, path: str) -> str:
+    """A page once what it shows is worked out."""
+    for _ in range(30):
+        answer = desk.get(path)
+        assert answer.status_code == 200, answer.text
+        if "Working it out" not in answer.text:
+            return answer.text
+    raise AssertionError(f"{path} is never worked out")
 
 
 class Browser(TestClient):

@@ -21,23 +21,14 @@ from hypothesis import strategies as st
 from schemathesis.checks import not_a_server_error
 from schemathesis.config import SchemathesisConfig
 from starlette.testclient import TestClient
+from test_web_api import EXAMPLE as DOCUMENTED
 
 from casebook.store import Store, open_store
 from diagnose.consulting import OpenBook
 from phone import Phone
 from web.app import create_app
 
-EXAMPLE: dict[str, Any] = {
-    "dough": "milk-panade-slab",
-    "stage": "cook-paste",
-    "kitchen": {"elevation_m": 2240},
-    "batch": {"milk_g": 500, "flour_g": 100, "flour_measured": "weighed", "yolks": 2,
-              "cheese_g": 45, "butter_g": 40, "simmer_min": 6, "cook_min": 2, "serve_in_min": 150},
-    "signs": {"paste-body": "slumps", "bubbling": "none"},
-    "readings": {"paste-temperature": {"value": 78, "unit": "degC"}},
-    "tried": [{"remedy": "add-flour-by-the-spoon", "result": "no-change"}],
-    "not_looked": ["lumps"],
-}  # fmt: skip
+EXAMPLE: dict[str, Any] = {**DOCUMENTED, "not_looked": ["lumps"]}
 QUICK = settings(
     max_examples=60,
     deadline=None,

@@ -104,11 +104,11 @@ def test_an_instructor_takes_the_casebook_out_by_keyboard(page: Page, site: Serv
     assert download.value.suggested_filename.endswith(".zip")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("scheme", "width"), [("light", 390), ("dark", 390), ("light", 1280)])
 def test_axe_finds_nothing_and_nothing_scrolls_sideways(
-    browser: Browser, site: Served, scheme: Literal["light", "dark"]
+    browser: Browser, site: Served, scheme: Literal["light", "dark"], width: int
 ) -> None:
-    context = browser.new_context(viewport={"width": 390, "height": 844}, color_scheme=scheme)
+    context = browser.new_context(viewport={"width": width, "height": 844}, color_scheme=scheme)
     page = context.new_page()
     found: list[tuple[str, str, str]] = []
     wide: list[tuple[str, int]] = []
@@ -123,7 +123,7 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(
         )
         if over > 1:
             wide.append((name, over))
-        page.set_viewport_size({"width": 390, "height": 844})
+        page.set_viewport_size({"width": width, "height": 844})
 
     to_the_end(page, site.address)
     look("keep")

@@ -69,9 +69,9 @@ def practise_one(page: Page) -> None:
     follow(page, page.locator("a.door", has_text="Next case"))
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("scheme", "width"), [("light", 390), ("dark", 390), ("light", 1280)])
 def test_axe_finds_nothing_in_the_library_nothing_is_small_or_scrolls_sideways(
-    browser: Browser, site: Served, scheme: Literal["light", "dark"]
+    browser: Browser, site: Served, scheme: Literal["light", "dark"], width: int
 ) -> None:
     ship(site.store, site.book.book)
     practise = f"/practise/{exercise_name('first-time-at-summit')}"
@@ -81,7 +81,7 @@ def test_axe_finds_nothing_in_the_library_nothing_is_small_or_scrolls_sideways(
         "/practise", f"{practise}?{LOOKED}", f"{practise}/cause",
         f"{practise}/remedy?cause=little-driven-off", f"{practise}/answer?{LOOKED}&{NAMED}",
     )  # fmt: skip
-    context = browser.new_context(viewport={"width": 390, "height": 844}, color_scheme=scheme)
+    context = browser.new_context(viewport={"width": width, "height": 844}, color_scheme=scheme)
     page, found = context.new_page(), []
     for path in paths:
         page.goto(site.address + path)
@@ -94,7 +94,7 @@ def test_axe_finds_nothing_in_the_library_nothing_is_small_or_scrolls_sideways(
         )
         page.set_viewport_size({"width": 320, "height": 844})
         found += [(path, "sideways", "")] * (page.evaluate(WIDE) > 1)
-        page.set_viewport_size({"width": 390, "height": 844})
+        page.set_viewport_size({"width": width, "height": 844})
         found += [(path, "small", "")] * small
     context.close()
     assert found == []

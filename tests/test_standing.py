@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from html import unescape
 
 import pytest
 from starlette.testclient import TestClient
@@ -12,6 +11,7 @@ from test_replaying import new_rule
 
 from casebook.revisions import all_revisions
 from casebook.store import Store
+from desk import ready, words
 from diagnose.checking.used_names import used_again
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.book import Dough, Rule, Standing
@@ -111,21 +111,6 @@ def dough(book: OpenBook) -> Dough:
 @pytest.fixture
 def desk(instructor: TestClient) -> TestClient:
     return instructor
-
-
-def ready(desk: TestClient, path: str) -> str:
-    for _ in range(30):
-        answer = desk.get(path)
-        if "Working it out" not in answer.text:
-            break
-    assert answer.status_code == 200, answer.text
-    return answer.text
-
-
-def words(page: str) -> str:
-    main = re.search("<main>(.*)</main>", page, re.DOTALL)
-    assert main
-    return " ".join(unescape(re.sub("<[^>]+>", " ", main[1])).split())
 
 
 def send(desk: TestClient, name: str, **fields: str) -> tuple[int, str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gzip
 import re
-from html import unescape
 
 import pytest
 from desk_form import form_in
@@ -12,6 +11,7 @@ from starlette.testclient import TestClient
 
 from casebook.revisions import all_revisions
 from casebook.store import Store
+from desk import words
 from diagnose.knowledge.editions import PartName, part_text
 from diagnose.knowledge.loading import texts_of
 from web import previewing
@@ -52,12 +52,6 @@ def test_what_takes_long_says_how_far_it_has_come_and_loses_nothing(
     looked = desk.post(NEW, data={**again, "act": "preview"})
     assert "Where it would have spoken In 1 of" in words(looked.text)
     assert all_revisions(store) == ()
-
-
-def words(page: str) -> str:
-    main = re.search("<main>(.*)</main>", page, re.DOTALL)
-    assert main
-    return " ".join(unescape(re.sub("<[^>]+>", " ", main[1])).split())
 
 
 def filled(desk: TestClient, **more: str) -> dict[str, str]:

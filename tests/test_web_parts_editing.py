@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from desk_form import form_in
 from starlette.testclient import TestClient
-from test_web_editing import words
 
 from casebook.revisions import all_revisions
 from casebook.store import Store
+from desk import words
 from diagnose.knowledge.editions import PartName, part_text
 from diagnose.knowledge.loading import texts_of
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gzip
 import re
-from html import unescape
 
 import pytest
 from starlette.testclient import TestClient
@@ -13,6 +12,7 @@ from suggestion_cases import PLANTED, keep_planted
 from casebook.problems import KeyReused, NotStorable
 from casebook.store import Store
 from casebook.suggestions import all_said, dismissed, say
+from desk import ready, words
 from diagnose.consulting import OpenBook
 from diagnose.knowledge.book import Dough
 
@@ -33,22 +33,6 @@ def full(book: OpenBook, store: Store, desk: TestClient) -> TestClient:
     notes = dict.fromkeys((3, 50, 51), "It smelled of wet cardboard")
     keep_planted(store, dough, notes=notes)
     return desk
-
-
-def ready(desk: TestClient, path: str) -> str:
-    """The page once it is worked out."""
-    for _ in range(30):
-        answer = desk.get(path)
-        if "Working it out" not in answer.text:
-            break
-    assert answer.status_code == 200, answer.text
-    return answer.text
-
-
-def words(page: str) -> str:
-    main = re.search("<main>(.*)</main>", page, re.DOTALL)
-    assert main
-    return " ".join(unescape(re.sub("<[^>]+>", " ", main[1])).split())
 
 
 def send(desk: TestClient, say: str, why: str, key: str = "k" * 22) -> tuple[int, str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from hashlib import sha256
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
@@ -19,6 +18,7 @@ from diagnose.knowledge.problems import BrokenBook
 from diagnose.knowledge.ruletext import RuleFields, fields_of, new_text, with_fields
 
 from . import editing_from, previewing
+from .editing_after import RULES, after_page, lines, seen
 from .editing_cases import examples_in_step, one_more
 from .editing_form import (
     Sheet,
@@ -40,7 +40,6 @@ from .suggesting import GONE, Offering
 from .works import Work as LongWork
 from .works import Works
 
-RULES = "rules"
 NEW = "new"
 """The address of a rule not yet written, and so no rule's name."""
 BOTH = (
@@ -223,11 +222,6 @@ def editing(site: Site) -> APIRouter:
     return router
 
 
-def seen(text: str) -> str:
-    """A mark of a text that was looked at, so that nothing else is saved."""
-    return sha256(text.encode()).hexdigest()[:24]
-
-
 def taken_names(press: Press, dough: Dough) -> frozenset[str]:
     """Names that a new rule cannot have: every rule there is, was, or was ever stored."""
     current = press.shelf.current.book.dough(dough.id) or dough
@@ -353,45 +347,6 @@ def _standing(press: Press, part: PartName, text: str) -> tuple[str, str]:
 def _same_standing(sheet: Sheet, text: str) -> Sheet:
     standing = fields_of(text).standing
     return replace(sheet, fields=replace(sheet.fields, standing=standing))
-
-
-def edit_path(part: PartName) -> str:
-    """Where a part is changed."""
-    if part.section == RULES:
-        return f"/desk/rules/{part.name}"
-    return f"/desk/parts/{part.section.replace(' ', '-')}/{part.name}"
-
-
-def saved_path(part: PartName, number: int) -> str:
-    """Where it is said that a part was saved."""
-    return f"{edit_path(part)}/saved/{number}"
-
-
-def after_page(
-    site: Site, request: Request, part: PartName, heading: str, number: int, sentence: str
-) -> Response:
-    """After a change: what it does, and one tap to take it back if ``number`` is given."""
-    press = press_of(site)
-    text, _ = press.text_of(part)
-    return desk_page(
-        site,
-        request,
-        "desk_rule_saved.html",
-        heading=heading,
-        sentence=sentence,
-        number=number,
-        there=text is not None,
-        page=f"/rules/{part.name}" if part.section == RULES else "",
-        edit=edit_path(part),
-        version=press.shelf.current.book.version,
-        revision=len(all_revisions(site.store)),
-    )
-
-
-def lines(text: str) -> str:
-    """Text from a form with the line ends of a file, and one at its end."""
-    text = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n")
-    return f"{text}\n" if text else ""
 
 
 def _fields(text: str) -> RuleFields:

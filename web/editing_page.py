@@ -14,6 +14,7 @@ from diagnose.knowledge.ruletext import OUTCOMES, Pairs
 from diagnose.reasoning.words import FACTOR
 from diagnose.replaying import Difference
 
+from .editing_after import seen
 from .editing_cases import values_of
 from .editing_form import Sheet, boxes_of_sheet, name_from
 from .editing_rows import HOWS, Row, answers_of, judged, phrase_of, unit_of
@@ -56,7 +57,7 @@ def form_values(book: Book, dough: Dough, work: Work, name: str, new: bool) -> d
         "problems": work.problems,
         "preview": work.preview,
         "waiting": work.waiting,
-        "seen": "" if work.preview is None or work.preview.errors else _seen(work.text),
+        "seen": "" if work.preview is None or work.preview.errors else seen(work.text),
         "choosing": work.choosing,
         "both": work.both,
         "theirs": work.theirs,
@@ -76,12 +77,6 @@ def form_values(book: Book, dough: Dough, work: Work, name: str, new: bool) -> d
         "row_said": lambda row: row_said(row, dough),
         "said_in": lambda told: said_in(told, book, dough),
     }
-
-
-def _seen(text: str) -> str:
-    from .editing import seen
-
-    return seen(text)
 
 
 def asked_of(subject: str, dough: Dough) -> str:

@@ -69,11 +69,13 @@ def exchanging(site: Site) -> APIRouter:
 
     @router.post("/archive")
     def archive(request: Request, who: Who, form: Form) -> Response:
-        return begin("Making the archive", _archive(site))
+        return begin("Making the archive", _saved(site, ".zip", export_archive, "the archive."))
 
     @router.post("/table")
     def table(request: Request, who: Who, form: Form) -> Response:
-        return begin("Making the table", _table(site))
+        return begin(
+            "Making the table", _saved(site, ".csv", export_csv, "the table, one line each.")
+        )
 
     @router.post("/import")
     def take_in(
@@ -129,24 +131,14 @@ def _known(jobs: Jobs, id: str) -> Job:
     return job
 
 
-def _archive(site: Site) -> Work:
-    name = f"casebook-{site.now().astimezone():%Y-%m-%d}.zip"
+def _saved(site: Site, ending: str, export: Callable[..., int], where: str) -> Work:
+    """All cases in one file, named after the day."""
+    name = f"casebook-{site.now().astimezone():%Y-%m-%d}{ending}"
 
     def work(progress: Progress, folder: Path) -> Made:
-        path = folder / "casebook.zip"
-        count = export_archive(site.store, path, progress=progress)
-        return Made(f"{_cases(count)} in the archive.", path, name)
-
-    return work
-
-
-def _table(site: Site) -> Work:
-    name = f"casebook-{site.now().astimezone():%Y-%m-%d}.csv"
-
-    def work(progress: Progress, folder: Path) -> Made:
-        path = folder / "casebook.csv"
-        count = export_csv(site.store, path, progress=progress)
-        return Made(f"{_cases(count)} in the table, one line each.", path, name)
+        path = folder / f"casebook{ending}"
+        count = export(site.store, path, progress=progress)
+        return Made(f"{_cases(count)} in {where}", path, name)
 
     return work
 

@@ -16,7 +16,7 @@ from diagnose.knowledge.nodes import PASTED, Mapping, read_nodes
 from diagnose.replaying import Replay
 
 from . import previewing
-from .editing import after_page, edit_path, lines, saved_path, seen
+from .editing_after import after_page, edit_path, lines, saved_path, seen
 from .editing_page import change_lines
 from .forms import FieldProblem, Fields, Form
 from .part_boxes import TITLES, Box, boxes_for, missing, name_for, text_from

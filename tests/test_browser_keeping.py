@@ -106,7 +106,7 @@ def test_an_instructor_takes_the_casebook_out_by_keyboard(page: Page, site: Serv
 
 @pytest.mark.parametrize(("scheme", "width"), [("light", 390), ("dark", 390), ("light", 1280)])
 def test_axe_finds_nothing_and_nothing_scrolls_sideways(
-    browser: Browser, site: Served, scheme: Literal["light", "dark"], width: int
+    browser: Browser, site: Served, picture: Path, scheme: Literal["light", "dark"], width: int
 ) -> None:
     context = browser.new_context(viewport={"width": width, "height": 844}, color_scheme=scheme)
     page = context.new_page()
@@ -131,8 +131,13 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(
     follow(page, page.get_by_role("button", name="Keep it"))
     look("keep, refused")
     page.fill("#note", "Short")
+    page.set_input_files("#photo", picture)
     follow(page, page.get_by_role("button", name="Keep it"))
     look("kept")
+    follow(page, page.locator("a.door").first)
+    page.locator("main img").scroll_into_view_if_needed()
+    expect(page.locator("main img")).to_have_js_property("complete", True)
+    look("case with a photo")
     sign_in(page, site.address)
     for path in ("cases/new", "cases/new?stage=cook-paste", "exchange"):
         page.goto(f"{site.address}/desk/{path}")

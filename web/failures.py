@@ -199,7 +199,7 @@ def _told(entries: Sequence[Entry]) -> tuple[Told, ...]:
 
 def _said(found: Consultation, failure: Failure, dough: Dough) -> tuple[str, ...]:
     lines = story(replace(found, entries=failure.told), dough)
-    return sentences(f"{line.what}: {line.said}" for line in lines)
+    return sentences(line.sentence for line in lines)
 
 
 def sentences(lines: Iterator[str]) -> tuple[str, ...]:

@@ -36,6 +36,13 @@ class Line:
         """The time on the kitchen clock, which is this computer's."""
         return self.at.astimezone().strftime("%H:%M")
 
+    @property
+    def sentence(self) -> str:
+        """Both in one line; a question ends with its own mark."""
+        return (
+            f"{self.what} {self.said}" if self.what.endswith("?") else f"{self.what}: {self.said}"
+        )
+
 
 def story(consultation: Consultation, dough: Dough) -> list[Line]:
     """What was told, in order; of a thing told again at once, only the last word."""
@@ -103,7 +110,7 @@ def _text(
     yield title
     yield ""
     for line in lines:
-        yield f"{line.clock}  {line.what}: {line.said}"
+        yield f"{line.clock}  {line.sentence}"
     for heading, sentences in (("What it probably was", thoughts), ("Next time", lessons)):
         if sentences:
             yield ""

@@ -40,6 +40,7 @@ class Store:
         """The SQLite file; None for PostgreSQL."""
         self.where = str(self.file or url.render_as_string(hide_password=True))
         self._lock = threading.Lock()
+        self._gate = threading.Lock()
         self._closed = False
         try:
             # A web server runs at most 40 threads on requests; none should wait for a connection.
@@ -84,7 +85,7 @@ class Store:
         if self._closed:
             raise StoreProblem(f"The casebook at {self.where} was closed; open it again.")
         try:
-            with self._engine.connect() as connection:
+            with self._connection() as connection:
                 connection.execution_options(**{_BEGIN: begin})
                 with connection.begin():
                     yield connection
@@ -95,9 +96,24 @@ class Store:
                 "full and that no other program holds it."
             ) from problem
 
+    @contextmanager
+    def _connection(self) -> Iterator[Connection]:
+        connection = self._engine.connect()
+        try:
+            yield connection
+        finally:
+            with self._gate:
+                # Closed meanwhile, by another thread: nobody would close what goes back now.
+                if self._closed and not connection.invalidated:
+                    connection.detach()
+                connection.close()
+
     def close(self) -> None:
-        """Close every connection. Closing twice is harmless; using it afterwards is refused."""
-        with self._lock:
+        """Close every connection, those in use as soon as they are free.
+
+        Closing twice is harmless; using it afterwards is refused.
+        """
+        with self._lock, self._gate:
             self._closed = True
             self._engine.dispose()
 

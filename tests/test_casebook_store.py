@@ -140,6 +140,19 @@ def test_an_entry_needs_its_consultation_even_behind_our_back(opened: Store) -> 
         )
 
 
+def test_a_connection_in_use_while_the_casebook_is_closed_is_closed_once_it_is_free(
+    address: str,
+) -> None:
+    store = open_store(address)
+    with store.reading() as connection:
+        inner = connection.connection.dbapi_connection
+        assert inner is not None
+        store.close()
+        assert connection.execute(text("SELECT 1")).scalar_one() == 1
+    with pytest.raises(Exception, match="closed"):
+        inner.cursor().execute("SELECT 1")
+
+
 def test_closing_twice_is_harmless(file: Path) -> None:
     store = open_store(file)
     store.close()
